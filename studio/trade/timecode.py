@@ -98,9 +98,21 @@ def rate_label(rate: Fraction) -> str:
     return f"{rate.numerator}/{rate.denominator}"
 
 
+def label_rate(rate: Fraction) -> Fraction:
+    """Labels per labelled second: 24 at 23.976, and the rate itself where it is no 1001 form.
+
+    Raises RateError for a rate of 0 or less.
+    """
+    if rate <= 0:
+        raise RateError(f"A frame rate must be more than 0, got {rate}; write 24 or 12.5.")
+    if rate.denominator == 1:
+        return Fraction(rate)
+    return Fraction(_whole_rate_before_slowing(rate) or rate)
+
+
 def counting_base(rate: Fraction) -> int:
     """How many frame labels a second can hold: 24 at 23.976, 30 at 29.97, 13 at 12.5."""
-    return ceil(_label_rate(rate))
+    return ceil(label_rate(rate))
 
 
 def frames_from_seconds(seconds: Fraction | Decimal | int, rate: Fraction) -> int:
@@ -129,7 +141,7 @@ def parse_length(text: str, rate: Fraction) -> int:
         raise LengthError(
             f"A length must be at least one frame, got “{shown}”; write 1 f for a single frame."
         )
-    if frames > SECONDS_IN_A_DAY * _label_rate(rate):
+    if frames > SECONDS_IN_A_DAY * label_rate(rate):
         raise _too_long(shown)
     return frames
 
@@ -254,28 +266,19 @@ def _whole_rate_before_slowing(rate: Fraction) -> int | None:
     return whole.numerator if whole.denominator == 1 else None
 
 
-def _label_rate(rate: Fraction) -> Fraction:
-    """Labels per labelled second: the whole rate for a 1001 form, else the rate itself."""
-    if rate <= 0:
-        raise RateError(f"A frame rate must be more than 0, got {rate}.")
-    if rate.denominator == 1:
-        return Fraction(rate)
-    return Fraction(_whole_rate_before_slowing(rate) or rate)
-
-
 def _frame_digits(rate: Fraction) -> int:
     return max(2, len(str(counting_base(rate) - 1)))
 
 
 def _second_and_frame(labels: int, rate: Fraction) -> tuple[int, int]:
     """Split a label index; at 12.5 the seconds hold 13 and 12 frames in turn, so they stay true."""
-    base = _label_rate(rate)
+    base = label_rate(rate)
     seconds = floor(labels / base)
     return seconds, labels - ceil(seconds * base)
 
 
 def _label_index(seconds: int, rest: int, rate: Fraction) -> int:
-    base = _label_rate(rate)
+    base = label_rate(rate)
     start = ceil(seconds * base)
     room = ceil((seconds + 1) * base) - start
     if rest >= room:

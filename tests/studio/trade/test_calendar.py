@@ -93,7 +93,8 @@ def test_an_unknown_weekday_is_refused():
         WorkCalendar(frozenset({7}), frozenset(), 7.0)
 
 
-# ISO 8601 weeks as given by the PostgreSQL documentation (first three) and the Python documentation.
+# ISO 8601 weeks: the first three from the PostgreSQL documentation, the fourth from Python's,
+# the rest from a calendar.
 @pytest.mark.parametrize(
     ("day", "week"),
     [
