@@ -1,0 +1,1 @@
+"""What at the desk needs a hand, for the Today page."""

@@ -1,0 +1,23 @@
+"""What is stored of the floor."""
+
+from shots.models.call_sheet import CallSheet, CallSheetPerson, CallSheetShot
+from shots.models.production import Difficulty, PreShootCheck, Production
+from shots.models.session import Incident, Session, SessionCheck, SessionShot
+from shots.models.setup import Lamp, Setup
+from shots.models.shot import Shot
+
+__all__ = [
+    "CallSheet",
+    "CallSheetPerson",
+    "CallSheetShot",
+    "Difficulty",
+    "Incident",
+    "Lamp",
+    "PreShootCheck",
+    "Production",
+    "Session",
+    "SessionCheck",
+    "SessionShot",
+    "Setup",
+    "Shot",
+]

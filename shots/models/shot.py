@@ -1,0 +1,125 @@
+"""A shot and its frame budget."""
+
+from django.core.validators import MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+from django.db.models.functions import Lower
+from simple_history.models import HistoricalRecords
+
+from shots.models.production import Difficulty, Production, code_characters
+from shots.models.setup import Setup
+from shots.trade.budget import pictures_needed
+from studio.models import Kept, KeptQuerySet
+
+
+class ShotQuerySet(KeptQuerySet):
+    """Shots, in the trade's words."""
+
+    def in_film(self) -> "ShotQuerySet":
+        """In the film as it stands: neither archived nor cut."""
+        return self.current().exclude(status=Shot.Status.CUT)
+
+    def left_to_shoot(self) -> "ShotQuerySet":
+        """Shots that still cost shooting days."""
+        return self.current().filter(status__in=Shot.LEFT)
+
+    def with_counts(self) -> "ShotQuerySet":
+        """Adds `photographed` (kept in all sessions) and `discarded`, in one query."""
+        from shots.models.session import SessionShot
+
+        counted = SessionShot.objects.filter(shot=models.OuterRef("pk")).values("shot")
+        return self.annotate(
+            photographed=models.functions.Coalesce(
+                models.Subquery(counted.values(total=models.Sum("kept"))), 0
+            ),
+            discarded=models.functions.Coalesce(
+                models.Subquery(counted.values(total=models.Sum("discarded"))), 0
+            ),
+        )
+
+
+class Shot(Kept):
+    """One shot of the film. Lengths are whole frames at the production's rate."""
+
+    class Status(models.TextChoices):
+        TO_SHOOT = "to shoot", "to shoot"
+        SHOOTING = "shooting", "shooting"
+        SHOT = "shot", "shot"
+        TO_RETAKE = "to retake", "to retake"
+        APPROVED = "approved", "approved"
+        CUT = "cut", "cut"
+
+    LEFT = (Status.TO_SHOOT, Status.SHOOTING, Status.TO_RETAKE)
+    DONE = (Status.SHOT, Status.APPROVED)
+
+    production = models.ForeignKey(Production, on_delete=models.CASCADE, related_name="shots")
+    setup = models.ForeignKey(
+        Setup, on_delete=models.SET_NULL, null=True, blank=True, related_name="shots",
+        verbose_name="set-up",
+    )  # fmt: skip
+    code = models.CharField(max_length=20, validators=[code_characters])
+    description = models.CharField("what happens", max_length=500, blank=True)
+    position = models.PositiveIntegerField(default=0)
+    difficulty = models.ForeignKey(Difficulty, on_delete=models.PROTECT, related_name="+")
+    screen_frames = models.PositiveIntegerField("length", validators=[MinValueValidator(1)])
+    exposure = models.PositiveSmallIntegerField(default=2, validators=[MinValueValidator(1)])
+    held_frames = models.PositiveIntegerField("held frames", default=0)
+    holds = models.PositiveSmallIntegerField(default=0)
+    reused_frames = models.PositiveIntegerField("reused frames", default=0)
+    handle_frames = models.PositiveIntegerField("handle frames", default=0)
+    status = models.CharField(max_length=10, choices=Status.choices, default=Status.TO_SHOOT)
+    retaken_pictures = models.PositiveIntegerField(
+        default=0, help_text="Pictures kept once that must be taken again."
+    )
+    agreed_pictures = models.PositiveIntegerField(
+        null=True, blank=True, editable=False, help_text="The budget agreed with the client."
+    )
+    notes = models.TextField(blank=True)
+    storyboard = models.ImageField("storyboard picture", upload_to="storyboards/", blank=True)
+    history = HistoricalRecords()
+    objects = ShotQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["position", "id"]
+        constraints = [
+            models.UniqueConstraint(
+                "production", Lower("code"), condition=Q(archived_at=None), name="shot_code_unique"
+            ),
+            models.CheckConstraint(condition=Q(screen_frames__gte=1), name="shot_has_length"),
+            models.CheckConstraint(condition=Q(exposure__gte=1), name="shot_exposure_positive"),
+            models.CheckConstraint(
+                condition=Q(
+                    screen_frames__gte=F("held_frames") + F("reused_frames") - F("handle_frames")
+                ),
+                name="shot_holds_fit",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.code
+
+    @property
+    def budget(self) -> int:
+        """Pictures this shot needs, by the frame-budget formula."""
+        return pictures_needed(
+            self.screen_frames,
+            self.exposure,
+            handles=self.handle_frames,
+            held_frames=self.held_frames,
+            holds=self.holds,
+            reused_frames=self.reused_frames,
+        )
+
+    @property
+    def kept(self) -> int:
+        """Pictures in the film now. Wants `with_counts()`: a retake takes its pictures away."""
+        return max(self.photographed - self.retaken_pictures, 0)
+
+    @property
+    def is_done(self) -> bool:
+        return self.status in self.DONE
+
+    @property
+    def pictures_left(self) -> int:
+        """Pictures still to take; none once the shot is done or cut. Wants `with_counts()`."""
+        return max(self.budget - self.kept, 0) if self.status in self.LEFT else 0

@@ -1,0 +1,1 @@
+"""What on the floor needs a hand, for the Today page."""

@@ -1,0 +1,33 @@
+"""Open a real studio: database, one-time code, server."""
+
+from django.conf import settings
+from django.core.management import call_command
+from django.core.management.base import BaseCommand
+from waitress import serve
+
+from studio import data_folder
+from studio.models import Studio
+from studio.wsgi import application
+
+
+class Command(BaseCommand):
+    help = "Prepare the data folder and serve the studio (Ctrl+C stops it)."
+
+    def add_arguments(self, parser):
+        parser.add_argument("--host", default="127.0.0.1", help="address to listen on")
+        parser.add_argument("--port", type=int, default=8000, help="port to listen on")
+        parser.add_argument("--threads", type=int, default=8, help="requests answered at once")
+
+    def handle(self, *, host: str, port: int, threads: int, **options):
+        call_command("migrate", verbosity=0)
+        call_command("collectstatic", interactive=False, verbosity=0)
+        self.stdout.write(f"Data folder: {settings.DATA_DIR}")
+        self.stdout.write(f"Address: http://{host}:{port}/")
+        if not Studio.objects.exists():
+            code = data_folder.first_run_code(settings.DATA_DIR)
+            self.stdout.write(f"One-time code for the first page: {code}")
+        self.greet()
+        serve(application, host=host, port=port, threads=threads, ident=None)
+
+    def greet(self) -> None:
+        """What else to say before serving; the demo tells how to sign in."""

@@ -1,0 +1,46 @@
+"""What every request passes through: the page's security policy, and the studio it belongs to."""
+
+from django.conf import settings
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils import timezone
+
+from studio.models import Studio
+
+# No inline script or style, nothing from elsewhere: what a hostile name smuggles in cannot run.
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; "
+    "font-src 'self'; connect-src 'self'; media-src 'self' blob:; manifest-src 'self'; "
+    "form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
+)
+
+
+class ContentSecurityPolicyMiddleware:
+    """Sends the policy with every answer."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        response = self.get_response(request)
+        response.headers.setdefault("Content-Security-Policy", POLICY)
+        return response
+
+
+class StudioMiddleware:
+    """Puts the studio and its present day on the request; before the first run, leads there."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        if request.path.startswith(f"/{settings.STATIC_URL.strip('/')}/"):
+            return self.get_response(request)
+        request.studio = Studio.objects.first()
+        first_run = reverse("studio:first_run")
+        if request.studio is None:
+            return self.get_response(request) if request.path == first_run else redirect(first_run)
+        with timezone.override(request.studio.zone):
+            request.now = timezone.now()
+            request.today = request.studio.today(request.now)
+            return self.get_response(request)

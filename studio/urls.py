@@ -1,0 +1,25 @@
+"""Root addresses. Apps are included by name, so the house imports none of them."""
+
+from django.contrib.auth.views import LogoutView
+from django.urls import include, path
+
+from studio.views import profile, sign_in, today
+
+house = [
+    path("", today.today_page, name="today"),
+    path("sign-in/", sign_in.SignIn.as_view(), name="sign_in"),
+    path("sign-out/", LogoutView.as_view(), name="sign_out"),
+    path("first-run/", sign_in.first_run, name="first_run"),
+    path("studio/", profile.profile, name="profile"),
+    path("studio/people/", profile.people, name="people"),
+    path("studio/people/new/", profile.person_new, name="person_new"),
+    path("studio/people/<int:pk>/", profile.person_edit, name="person_edit"),
+    path("studio/days-off/", profile.calendar, name="calendar"),
+    path("studio/days-off/<int:pk>/remove/", profile.day_off_remove, name="day_off_remove"),
+]
+
+urlpatterns = [
+    path("", include((house, "studio"))),
+    path("", include("shots.urls")),
+    path("", include("clients.urls")),
+]

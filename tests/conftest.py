@@ -1,0 +1,47 @@
+"""The cast every test may call on: a studio, its owner, a crew member, and their browsers."""
+
+import pytest
+from django.test import Client
+
+from tests import factories
+
+
+@pytest.fixture(autouse=True)
+def own_data_folder(settings, tmp_path):
+    """No test writes into a real data folder, nor spends its time hashing passwords."""
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    settings.DATA_DIR = tmp_path
+    settings.MEDIA_ROOT = tmp_path / "files"
+
+
+@pytest.fixture
+def studio(db):
+    return factories.StudioFactory()
+
+
+@pytest.fixture
+def owner(studio):
+    return factories.PersonFactory(name="Ida Morrow", sign_in_name="ida", role="owner")
+
+
+@pytest.fixture
+def crew(studio):
+    return factories.PersonFactory(name="Teo Lind", sign_in_name="teo", role="crew")
+
+
+def signed_in(person) -> Client:
+    browser = Client()
+    browser.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
+    return browser
+
+
+@pytest.fixture
+def owner_client(owner) -> Client:
+    """The owner's browser, signed in."""
+    return signed_in(owner)
+
+
+@pytest.fixture
+def crew_client(crew) -> Client:
+    """A crew member's browser, signed in."""
+    return signed_in(crew)

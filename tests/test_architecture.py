@@ -1,0 +1,45 @@
+"""The house stands as it was drawn: rooms, migrations, system checks."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from django.core.management import call_command
+
+PROJECT = Path(__file__).resolve().parent.parent
+
+
+def test_rooms_import_downwards_only():
+    """The contracts of pyproject.toml hold."""
+    run = subprocess.run(
+        [Path(sys.executable).parent / "lint-imports", "--no-cache"],
+        cwd=PROJECT,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert run.returncode == 0, run.stdout + run.stderr
+
+
+@pytest.mark.parametrize(
+    "words", [["check", "."], ["format", "--check", "."]], ids=["check", "format"]
+)
+def test_code_follows_the_named_rules(words):
+    run = subprocess.run(
+        [Path(sys.executable).parent / "ruff", *words, "--no-cache"],
+        cwd=PROJECT,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert run.returncode == 0, run.stdout + run.stderr
+
+
+@pytest.mark.django_db
+def test_every_model_change_has_its_migration():
+    call_command("makemigrations", "--check", "--dry-run")
+
+
+def test_system_checks_pass():
+    call_command("check", "--fail-level", "WARNING")
