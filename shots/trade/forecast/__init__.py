@@ -1,0 +1,1 @@
+"""Days left and odds: the forecast of a production, from its history and a seed."""
