@@ -24,8 +24,8 @@ def history_from_json(data: object) -> History:
     past = record.records("past_productions")
     history = History(
         **_production(record),
-        as_of=record.date("as_of"),
-        deadline=record.date("deadline", None),
+        as_of=record.day("as_of"),
+        deadline=record.day("deadline", None),
         past_productions=tuple(
             PastProduction(**_production(one), finished=one.finished()) for one in past
         ),
@@ -91,7 +91,7 @@ def _shot(record: "_Record") -> Shot:
 
 def _session(record: "_Record") -> Session:
     return Session(
-        date=record.date("date"),
+        date=record.day("date"),
         hours=record.number("hours"),
         setup_hours=record.number("setup_hours", 0),
         output=tuple(
@@ -183,13 +183,13 @@ class _Record:
             )
         return value
 
-    def date(self, key: str, default: object = _REQUIRED) -> date | None:
+    def day(self, key: str, default: object = _REQUIRED) -> date | None:
         value = self._value(key, default)
         return value if value is default else _date(value, self.place(key))
 
     def finished(self) -> date | None:
         """The last day of a finished production; a plain true says only that it is finished."""
-        return None if self.data.get("finished") is True else self.date("finished", None)
+        return None if self.data.get("finished") is True else self.day("finished", None)
 
     def items(self, key: str, default: object = _REQUIRED) -> list:
         value = self._value(key, default)

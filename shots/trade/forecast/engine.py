@@ -1,0 +1,116 @@
+"""The forecast of one production: from a history to an answer."""
+
+import math
+from datetime import date
+
+import numpy as np
+
+from shots.trade.forecast.beliefs import Beliefs, believe
+from shots.trade.forecast.futures import LONGEST, Futures, simulate
+from shots.trade.forecast.history import Answer, History, PaceNeeded, quantile
+
+CHANCES = (0.5, 0.8, 0.95)
+WANTED = 0.8  # the chance the needed pace is for
+DRAWS = 4000
+
+
+def forecast(history: History, seed: int = 0, draws: int = DRAWS) -> Answer:
+    """Working days left, odds of the deadline, pace needed: the same for the same seed."""
+    return answer_for(history, believe(history), seed, draws)
+
+
+def answer_for(
+    history: History,
+    beliefs: Beliefs,
+    seed: int = 0,
+    draws: int = DRAWS,
+    extra_days: float = 0.0,
+) -> Answer:
+    """The answer under given beliefs; `extra_days` are full shooting days done by others."""
+    if not history.shots_left:
+        return _nothing_left(history, draws)
+    deadline_days = _deadline_days(history)
+    futures = simulate(history, beliefs, seed, draws, deadline_days or 0, extra_days)
+    samples = tuple(futures.days.tolist())
+    sessions = tuple(futures.sessions.tolist())
+    chance = needed = None
+    if deadline_days is not None:
+        chance = float(np.mean(futures.days <= deadline_days))
+        needed = pace_needed(futures, beliefs, deadline_days)
+    return Answer(
+        samples=samples,
+        chance_of_deadline=chance,
+        finish_dates={
+            p: history.calendar.date_after(history.as_of, quantile(samples, p)) for p in CHANCES
+        },
+        pace_needed=needed,
+        quote_sessions={p: quantile(sessions, p) for p in CHANCES},
+        notes=notes(history, samples, needed),
+    )
+
+
+def _nothing_left(history: History, draws: int) -> Answer:
+    in_time = None if history.deadline is None else 1.0
+    note = "All shots are done." if history.shots else "There are no shots to forecast."
+    return Answer(
+        samples=(0,) * draws,
+        chance_of_deadline=in_time,
+        finish_dates=dict.fromkeys(CHANCES, history.as_of),
+        pace_needed=None,
+        quote_sessions=dict.fromkeys(CHANCES, 0),
+        notes=(note,),
+    )
+
+
+def _deadline_days(history: History) -> int | None:
+    """Working days from tomorrow up to and including the deadline."""
+    if history.deadline is None:
+        return None
+    return min(history.calendar.working_days(history.as_of, history.deadline), LONGEST)
+
+
+def pace_needed(
+    futures: Futures, beliefs: Beliefs, deadline_days: int, wanted: float = WANTED
+) -> PaceNeeded:
+    """How much faster than now, from tomorrow, for the chance `wanted` of the deadline.
+
+    In each future the pace must rise by work / (capacity until the deadline - set-ups); none is
+    enough where set-ups and lost days fill the time. The factor is the `wanted` quantile.
+    """
+    room = futures.capacity_on(deadline_days) - futures.setups
+    factors = np.where(room > 0, futures.work / np.maximum(room, 1e-9), np.inf)
+    factor = float(np.quantile(factors, wanted, method="inverted_cdf"))
+    if not math.isfinite(factor):
+        return PaceNeeded(wanted, None, {})
+    paces = {name: pace * factor for name, pace in beliefs.pace.expected().items()}
+    return PaceNeeded(wanted, factor, paces)
+
+
+def notes(history: History, samples: tuple[int, ...], needed: PaceNeeded | None) -> tuple[str, ...]:
+    """Sentences about what the figures cannot say."""
+    said = []
+    names = dict.fromkeys(shot.difficulty for shot in history.shots)
+    missing = [name for name in names if name not in history.assumed_pictures_per_hour]
+    if missing:
+        said.append(
+            f"No pace was assumed for {', '.join(missing)}: the middle of the others is used."
+        )
+    if not history.calendar.working_weekdays:
+        said.append("The week has no working day, so no date can be given: only working days.")
+    elif quantile(samples, CHANCES[-1]) >= LONGEST or _beyond_calendar(history, samples):
+        said.append("The work left is longer than any calendar: check the pictures budgeted.")
+    if history.deadline is not None and history.deadline <= history.as_of:
+        said.append(f"The deadline, {_written(history.deadline)}, has passed.")
+    elif needed is not None and needed.factor is None:
+        said.append(
+            "No pace is fast enough for the deadline: lost days and set-ups alone fill the time."
+        )
+    return tuple(said)
+
+
+def _beyond_calendar(history: History, samples: tuple[int, ...]) -> bool:
+    return history.calendar.date_after(history.as_of, quantile(samples, CHANCES[-1])) is None
+
+
+def _written(day: date) -> str:
+    return f"{day.day} {day:%B %Y}"
