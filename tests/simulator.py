@@ -15,6 +15,7 @@ import sys
 import time
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
+from itertools import pairwise
 from statistics import NormalDist
 
 import numpy as np
@@ -460,7 +461,7 @@ BANDS = (0.0, 0.1, 0.3, 0.5, 0.7, 0.9, 1.0)
 def deadline_bands(some: list[Score]) -> list[dict]:
     """What was said of the deadline against what happened, in bands of the chance said."""
     table = []
-    for low, high in zip(BANDS, BANDS[1:], strict=False):
+    for low, high in pairwise(BANDS):
         band = [s for s in some if low <= s.chance < high or s.chance == high == 1.0]
         if band:
             table.append(
@@ -485,12 +486,21 @@ def needed_pace(some: list[Score]) -> dict:
     return {"forecasts": len(ready), "said": 0.8, "happened": float(np.mean(ready))}
 
 
-def milliseconds(shots: int = 200, sessions: int = 200, draws: int = 4000, rounds: int = 7) -> float:
+def milliseconds(
+    shots: int = 200, sessions: int = 200, draws: int = 4000, rounds: int = 7
+) -> float:
     """Best time of one forecast of a production this large, half of it shot."""
     third = shots // 3
     history = History(
         shots=tuple(
-            Shot(f"A{n}", list(QUOTED)[n % 3], f"S{n // 3}", 120, 120 * (n < shots // 2), n < shots // 2)
+            Shot(
+                f"A{n}",
+                list(QUOTED)[n % 3],
+                f"S{n // 3}",
+                120,
+                120 * (n < shots // 2),
+                n < shots // 2,
+            )
             for n in range(shots)
         ),
         sessions=tuple(
@@ -537,9 +547,7 @@ def as_text(measured: dict) -> str:
         columns = list(next(iter(rows.values())))
         lines.append(f"{part:24}" + "".join(f"{name:>15}" for name in columns))
         for name, values in rows.items():
-            figures = (
-                f"{v:15d}" if isinstance(v, int) else f"{v:15.3f}" for v in values.values()
-            )
+            figures = (f"{v:15d}" if isinstance(v, int) else f"{v:15.3f}" for v in values.values())
             lines.append(f"{name:24}" + "".join(figures))
         lines.append("")
     for band in measured["deadline"]:

@@ -31,21 +31,20 @@ def answer_for(
         return _nothing_left(history, draws)
     deadline_days = _deadline_days(history)
     futures = simulate(history, beliefs, seed, draws, deadline_days or 0, extra_days)
-    samples = tuple(futures.days.tolist())
-    sessions = tuple(futures.sessions.tolist())
     chance = needed = None
     if deadline_days is not None:
         chance = float(np.mean(futures.days <= deadline_days))
         needed = pace_needed(futures, beliefs, deadline_days)
+    dates = {
+        p: history.calendar.date_after(history.as_of, quantile(futures.days, p)) for p in CHANCES
+    }
     return Answer(
-        samples=samples,
+        samples=tuple(futures.days.tolist()),
         chance_of_deadline=chance,
-        finish_dates={
-            p: history.calendar.date_after(history.as_of, quantile(samples, p)) for p in CHANCES
-        },
+        finish_dates=dates,
         pace_needed=needed,
-        quote_sessions={p: quantile(sessions, p) for p in CHANCES},
-        notes=notes(history, samples, needed),
+        quote_sessions={p: quantile(futures.sessions, p) for p in CHANCES},
+        notes=notes(history, deadline_days, dates[CHANCES[-1]], needed),
     )
 
 
@@ -86,31 +85,26 @@ def pace_needed(
     return PaceNeeded(wanted, factor, paces)
 
 
-def notes(history: History, samples: tuple[int, ...], needed: PaceNeeded | None) -> tuple[str, ...]:
-    """Sentences about what the figures cannot say."""
+def notes(
+    history: History, deadline_days: int | None, last: date | None, needed: PaceNeeded | None
+) -> tuple[str, ...]:
+    """Sentences for what the figures cannot say; `last` is the latest date of the answer."""
     said = []
     names = dict.fromkeys(shot.difficulty for shot in history.shots)
     missing = [name for name in names if name not in history.assumed_pictures_per_hour]
     if missing:
         said.append(
-            f"No pace was assumed for {', '.join(missing)}: the middle of the others is used."
+            f"No pace is assumed for {', '.join(missing)}: the middle of the others stands in."
         )
     if not history.calendar.working_weekdays:
-        said.append("The week has no working day, so no date can be given: only working days.")
-    elif quantile(samples, CHANCES[-1]) >= LONGEST or _beyond_calendar(history, samples):
-        said.append("The work left is longer than any calendar: check the pictures budgeted.")
-    if history.deadline is not None and history.deadline <= history.as_of:
-        said.append(f"The deadline, {_written(history.deadline)}, has passed.")
-    elif needed is not None and needed.factor is None:
+        said.append("The week has no working day: days of work are counted, but no date is sure.")
+    elif last is None:
+        said.append("The work left goes beyond the calendar: check the pictures budgeted.")
+    if deadline_days == 0:
         said.append(
-            "No pace is fast enough for the deadline: lost days and set-ups alone fill the time."
+            f"The deadline, {history.deadline.isoformat()}, leaves no working day for the "
+            f"{len(history.shots_left)} shots that are not done."
         )
+    elif needed is not None and needed.factor is None:
+        said.append("No pace meets the deadline: lost days and set-ups alone fill the time.")
     return tuple(said)
-
-
-def _beyond_calendar(history: History, samples: tuple[int, ...]) -> bool:
-    return history.calendar.date_after(history.as_of, quantile(samples, CHANCES[-1])) is None
-
-
-def _written(day: date) -> str:
-    return f"{day.day} {day:%B %Y}"

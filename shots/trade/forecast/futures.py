@@ -7,6 +7,7 @@ shortens, and a what-if shows its own effect and no noise.
 
 import math
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 
@@ -22,8 +23,8 @@ from shots.trade.forecast.beliefs import (
 from shots.trade.forecast.history import History
 from shots.trade.forecast.pace import DRIFT_DAYS, DRIFT_SD
 
-UNFORESEEN, UNFORESEEN_SD = 0.02, 0.10  # log of work nobody thought of: common practice
-SINGLE_DAYS = 40  # first days one by one; later ones in blocks of a twentieth of what has passed
+UNFORESEEN, UNFORESEEN_SD = 0.06, 0.12  # log of work nobody thought of: common practice
+SINGLE_DAYS = 36  # the first days one by one, later ones in blocks of a twelfth of the way so far
 LONGEST = 100_000  # working days; whoever needs more will never finish
 
 
@@ -31,19 +32,20 @@ LONGEST = 100_000  # working days; whoever needs more will never finish
 class Futures:
     """Simulated futures; each array has one entry for each draw unless said otherwise.
 
-    `work` is shooting hours at the expected pace... see `simulate`.
+    A *full day* is a day with a session and a result, at the draw's own level of pace and without
+    drift: what a day gives, and what work and set-ups need, are both counted in it.
     """
 
     days: np.ndarray  # whole working days left
     sessions: np.ndarray  # of those, days with a session
     pictures: np.ndarray  # pictures to keep until the end
-    work: np.ndarray  # full days of shooting needed, at the pace of each draw
+    work: np.ndarray  # full days of shooting needed
     setups: np.ndarray  # full days of set-ups needed
     block_ends: np.ndarray  # working days from today, (blocks,)
-    capacity: np.ndarray  # full days done by each block's end, (blocks, draws)
+    capacity: np.ndarray  # full days given by each block's end, (blocks, draws)
 
     def capacity_on(self, day: int) -> np.ndarray:
-        """Full days done by the end of working day number `day`."""
+        """Full days given by the end of working day number `day`, which was simulated."""
         if day <= 0:
             return np.zeros_like(self.work)
         n = int(np.searchsorted(self.block_ends, day))
@@ -63,18 +65,20 @@ def simulate(
     until_day: int = 0,
     extra_days: float = 0.0,
 ) -> Futures:
-    """Draw futures. `extra_days` are full days of shooting done by others, `until_day` how far
-    the capacity is wanted even where all is done sooner."""
+    """Draw `draws` futures of the shots left, which must be at least one.
+
+    `extra_days` are full days of shooting that others do; `until_day` is how far the capacity is
+    wanted even where everything is done sooner.
+    """
     luck = Luck(seed, draws)
     level, drift, deviations = draw_pace(beliefs, luck)
     pictures, shooting_hours = draw_shooting(history, beliefs, deviations, luck)
     setup_hours = draw_setups(history, beliefs, luck)
     hours = history.calendar.hours_per_day * beliefs.hours.mean
     hours = hours * np.exp(
-        HOURS_SPREAD * 1.5 / math.sqrt(beliefs.hours.occasions) * luck.normals("hours")
+        HOURS_SPREAD / math.sqrt(beliefs.hours.occasions) * luck.normals("hours")
     )
     empty = luck.share("empty", beliefs.empty)
-    # A full day: a day with a session and a result, at this draw's level of pace, without drift.
     work = shooting_hours / (hours * np.exp(level))
     work = np.maximum(work - extra_days, 1e-6)
     # Set-ups take clock hours whatever the pace; they cannot lack a result. The drift that
@@ -109,10 +113,13 @@ class Luck:
         return self.stream(purpose).beta(share.happened, share.did_not, self.draws)
 
 
-def gamma_from_normal(mean: np.ndarray, variance: np.ndarray, z: np.ndarray) -> np.ndarray:
+def gamma_from_normal(
+    mean: np.ndarray | float, variance: np.ndarray | float, z: np.ndarray
+) -> np.ndarray:
     """Gamma values for standard normal ones (Wilson and Hilferty 1931), never below zero."""
     ninth = variance / (9 * mean**2)
-    return mean * np.maximum(1 - ninth + z * np.sqrt(ninth), 0) ** 3
+    root = np.maximum(1 - ninth + z * np.sqrt(ninth), 0)
+    return mean * (root * root * root)
 
 
 def draw_pace(beliefs: Beliefs, luck: Luck) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -147,36 +154,39 @@ def draw_shooting(
         by_difficulty[names.index(shot.difficulty)] += np.maximum(final - shot.pictures_kept, 1)
     hours = by_difficulty / np.array(speeds)[:, None] * np.exp(-deviations)
     total = hours.sum(axis=0)
-    again = draw_retakes(history, beliefs, luck) * np.exp(-deviations.mean(axis=0))
+    again = draw_retakes(history, beliefs, deviations, luck)
     unforeseen = np.exp(UNFORESEEN + UNFORESEEN_SD * luck.normals("unforeseen"))
     pictures = by_difficulty.sum(axis=0) * (1 + again / np.maximum(total, 1e-9))
     return pictures, (total + again) * unforeseen
 
 
-def draw_retakes(history: History, beliefs: Beliefs, luck: Luck) -> np.ndarray:
-    """Shooting hours at the prior speed that shots taken again will cost."""
-    speeds = dict(zip(beliefs.pace.difficulties, beliefs.pace.speeds, strict=True))
-    last = {
-        output.shot: session.date
-        for session in sorted(history.sessions, key=lambda one: one.date)
-        for output in session.output
-    }
-    once = twice = 0.0
+def draw_retakes(
+    history: History, beliefs: Beliefs, deviations: np.ndarray, luck: Luck
+) -> np.ndarray:
+    """Shooting hours, at the prior speed and level zero, that shots taken again will cost."""
+    names, speeds = beliefs.pace.difficulties, beliefs.pace.speeds
+    last: dict[str, date] = {}
+    for session in history.sessions:
+        for output in session.output:
+            last[output.shot] = max(last.get(output.shot, session.date), session.date)
+    hours, squares = np.zeros(len(names)), np.zeros(len(names))
     for shot in history.shots:
-        hours = max(shot.pictures_budgeted, shot.pictures_kept) / speeds[shot.difficulty]
         weight = 1.0
         if shot.done:
             finished = last.get(shot.code)
-            days = history.calendar.working_days(finished, history.as_of) if finished else 1e3
+            days = history.calendar.working_days(finished, history.as_of) if finished else math.inf
             weight = math.exp(-days / RETAKE_DAYS)
-        once += weight * hours
-        twice += weight * hours**2
+        n = names.index(shot.difficulty)
+        whole = max(shot.pictures_budgeted, shot.pictures_kept) / speeds[n]
+        hours[n] += weight * whole
+        squares[n] += weight * whole**2
+    slower = np.exp(-deviations)
     chance = luck.share("retake", beliefs.retake)
     size = beliefs.retake_size.mean
-    # A sum of rare retakes: mean and variance of the compound, as a Gamma.
+    # The sum of rare retakes as a Gamma of its mean and variance; sizes vary by a fifth of size².
     return gamma_from_normal(
-        np.maximum(chance * size * once, 1e-9),
-        chance * size**2 * 1.2 * twice,
+        np.maximum(chance * size * (hours @ slower), 1e-9),
+        chance * 1.2 * size**2 * (squares @ slower**2),
         luck.normals("retake size"),
     )
 
@@ -191,48 +201,55 @@ def draw_setups(history: History, beliefs: Beliefs, luck: Luck) -> np.ndarray:
     return gamma_from_normal(left * each, left * (SETUP_SPREAD * each) ** 2, luck.normals("setup"))
 
 
-def _run(luck, work, setups, pictures, drift, lost, empty, variance, until_day) -> Futures:
+def _run(
+    luck: Luck,
+    work: np.ndarray,
+    setups: np.ndarray,
+    pictures: np.ndarray,
+    drift: np.ndarray,
+    lost: np.ndarray,
+    empty: np.ndarray,
+    variance: float,
+    until_day: int,
+) -> Futures:
     """Let days pass until every draw has done its work and its set-ups.
 
-    A day gives `worked × day's luck × exp(drift)` full days. The drift starts from today's.
+    A day gives `a session with a result (or not) × the day's luck × exp(drift)` full days.
     """
-    need = (work + setups).astype(np.float32)
-    drift = drift.astype(np.float32)
-    done = np.zeros_like(need)
+    need, drift, lost = (a.astype(np.float32) for a in (work + setups, drift, lost))
+    result = (1 - lost) * (1 - empty.astype(np.float32))  # chance of a day with a result
+    drifts, day_luck, worked = (luck.stream(name) for name in ("drift", "day", "worked"))
+    given = np.zeros_like(need)
     days = np.zeros(luck.draws, dtype=np.int64)
     sessions = np.zeros_like(need)
-    drifts, day_luck, worked = (luck.stream(name) for name in ("drift", "day", "worked"))
-    with_result = (1 - lost) * (1 - empty)
+    unfinished = np.ones(luck.draws, dtype=bool)
     day, ends, capacity = 0, [], []
-    open_ = np.ones(luck.draws, dtype=bool)
-    while (open_.any() and day < LONGEST) or day < until_day:
-        block = max(1, day // 20) if day >= SINGLE_DAYS else 1
+    while (unfinished.any() and day < LONGEST) or day < until_day:
+        block = 1 if day < SINGLE_DAYS else day // 12
         keep = math.exp(-block / DRIFT_DAYS)
-        step = DRIFT_SD * math.sqrt(1 - keep**2)
-        drift = keep * drift + step * drifts.standard_normal(luck.draws, dtype=np.float32)
+        shift = DRIFT_SD * math.sqrt(1 - keep**2)
+        drift = keep * drift + shift * drifts.standard_normal(luck.draws, dtype=np.float32)
         z = day_luck.standard_normal(luck.draws, dtype=np.float32)
         chance = worked.random(luck.draws, dtype=np.float32)
         if block == 1:
             met = chance >= lost
-            gain = (chance >= 1 - with_result) * gamma_from_normal(1.0, variance, z)
+            gain = (chance >= 1 - result) * gamma_from_normal(1.0, variance, z)
         else:
             met = block * (1 - lost)
-            mean = block * with_result
-            gain = gamma_from_normal(mean, mean * (variance + 1 - with_result), z)
-        gain = gain * np.exp(drift)
-        after = done + gain
-        finishing = open_ & (after >= need)
-        share = np.ones_like(need)
-        share[finishing] = (need[finishing] - done[finishing]) / gain[finishing]
-        within = np.ceil(share * block)
-        days[finishing] = day + within[finishing]
-        sessions += open_ * (met if block == 1 else met * within / block)
-        open_ &= ~finishing
-        done = after
+            gain = gamma_from_normal(block * result, block * result * (variance + 1 - result), z)
+        gain *= np.exp(drift)
+        after = given + gain
+        ready = np.flatnonzero(unfinished & (after >= need))
+        within = np.ones_like(need)  # share of this block needed
+        within[ready] = np.ceil(block * (need[ready] - given[ready]) / gain[ready]) / block
+        days[ready] = day + np.rint(within[ready] * block).astype(np.int64)
+        sessions += unfinished * met * within
+        unfinished[ready] = False
+        given = after
         day += block
         ends.append(day)
-        capacity.append(done)
-    days[open_] = LONGEST
+        capacity.append(given)
+    days[unfinished] = LONGEST
     return Futures(
         days=days,
         sessions=np.maximum(np.rint(sessions).astype(np.int64), 1),
@@ -240,5 +257,5 @@ def _run(luck, work, setups, pictures, drift, lost, empty, variance, until_day) 
         work=work,
         setups=setups,
         block_ends=np.array(ends),
-        capacity=np.array(capacity),
+        capacity=np.stack(capacity),
     )

@@ -1,8 +1,10 @@
 """What the forecast reads and what it answers: one dataclass for each object of the JSON files."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+
+import numpy as np
 
 
 class HistoryError(ValueError):
@@ -175,8 +177,6 @@ class Answer:
         return quantile(self.samples, chance)
 
 
-def quantile(samples: tuple[int, ...], chance: float) -> int:
+def quantile(samples: Sequence[int], chance: float) -> int:
     """The smallest sample that at least the share `chance` of all samples do not exceed."""
-    ordered = sorted(samples)
-    position = -int(-chance * len(ordered) // 1)  # rounded up
-    return ordered[min(max(position, 1), len(ordered)) - 1]
+    return int(np.quantile(samples, chance, method="inverted_cdf"))

@@ -51,7 +51,7 @@ def lost_days(production: Production, days: list[ShootingDay], until: date) -> t
     if not used:
         return 0.0, 0.0
     elapsed = production.calendar.working_days(used[0].date, until) + 1
-    return max(elapsed - len(used), 0.0), elapsed
+    return max(elapsed - len(used), 0.0), max(elapsed, len(used))
 
 
 def empty_days(days: list[ShootingDay]) -> tuple[float, float]:

@@ -1,0 +1,197 @@
+"""The forecast in plain sentences: the promise, on what it rests, and what to look at."""
+
+import math
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+
+from shots.trade.forecast.beliefs import GROWTH, Spread, believe, setup_of
+from shots.trade.forecast.futures import simulate
+from shots.trade.forecast.history import Answer, History
+from shots.trade.forecast.pace import difficulties, quoted_paces
+from shots.trade.forecast.shooting_days import shooting_days
+
+NOT_INCLUDED = "Not included: shots added later, or a long absence."
+
+
+def sentence(answer: Answer, history: History) -> str:
+    """The promise: the middle date, and the one that holds four times in five."""
+    if not history.shots_left:
+        return "All shots are done." if history.shots else "There are no shots to forecast."
+    begin = "At your pace so far" if _has_result(history) else "At the assumed pace"
+    middle, likely = answer.finish_dates[0.5], answer.finish_dates[0.8]
+    days = answer.days(0.5)
+    if middle is None or likely is None:
+        return (
+            f"{begin}, shooting most likely takes {_days(days)}; four times in five at most "
+            f"{answer.days(0.8)}. {NOT_INCLUDED}"
+        )
+    return (
+        f"{begin}, shooting most likely ends {written(middle, history.as_of)} ({_days(days)}); "
+        f"four times in five by {written(likely, history.as_of)}. {NOT_INCLUDED}"
+    )
+
+
+def basis(history: History) -> str:
+    """On what the forecast rests."""
+    count = len(shooting_days(history, history.as_of))
+    past = len(history.past_productions)
+    finished = f"{past} finished production{'s' if past != 1 else ''}"
+    if _has_result(history):
+        also = f", and on {finished}" if past else ""
+        return f"Rests on {count} day{'s' if count != 1 else ''} of shooting{also}."
+    names = difficulties(history)
+    paces = ", ".join(
+        f"{name} {pace:g}" for name, pace in zip(names, quoted_paces(history, names), strict=True)
+    )
+    begin = f"Rests on the assumed pace ({paces} pictures an hour)"
+    if past:
+        return f"{begin}, corrected by {finished}."
+    return (
+        f"{begin} and on habits of the trade: no finished production says yet how fast this "
+        "studio is. Were that pace twice too fast, the four-in-five date would hold only about "
+        "once in four."
+    )
+
+
+@dataclass(frozen=True)
+class Warning:
+    """Something to look at: what it means in working days, and what could be done."""
+
+    kind: str
+    sentence: str
+    days: float
+    remedy: str
+
+
+FALLING = 0.85  # pace of the last five days against before, below which it is said
+RECENT = 5
+GROWN = math.log(1.1)
+EATING = 2.0  # a set-up this many times as long as the others
+
+
+def warnings(
+    history: History, answer: Answer, threshold: float = 0.8, seed: int = 0
+) -> tuple[Warning, ...]:
+    """What needs a hand; `threshold` is the chance of the deadline the owner wants."""
+    if not history.shots_left:
+        return ()
+    found = (
+        odds_too_low(history, answer, threshold),
+        pace_falling(history, answer),
+        budget_growing(history, seed),
+        setup_eating_time(history),
+    )
+    return tuple(warning for warning in found if warning is not None)
+
+
+def odds_too_low(history: History, answer: Answer, threshold: float) -> Warning | None:
+    chance = answer.chance_of_deadline
+    if chance is None or chance >= threshold:
+        return None
+    room = history.calendar.working_days(history.as_of, history.deadline)
+    late = answer.days(threshold) - room
+    day = history.calendar.date_after(history.as_of, answer.days(threshold))
+    remedies = []
+    if day is not None:
+        remedies.append(f"a deadline of {written(day, history.as_of)}")
+    if answer.pace_needed and answer.pace_needed.factor is not None:
+        remedies.append(f"a pace {answer.pace_needed.factor:.2f} times as high")
+    remedies.append("a helper's days, or fewer shots")
+    return Warning(
+        "odds",
+        f"The deadline holds {chance:.0%} of the time, less than the {threshold:.0%} you want: "
+        f"{_days(late)} short.",
+        late,
+        f"What would do: {', '.join(remedies)}.",
+    )
+
+
+def pace_falling(history: History, answer: Answer) -> Warning | None:
+    """The last five days with time to shoot against those before, in hours of assumed pace."""
+    names = difficulties(history)
+    paces = dict(zip(names, quoted_paces(history, names), strict=True))
+    days = [day for day in shooting_days(history, history.as_of) if day.shooting_hours > 0]
+    if len(days) < 2 * RECENT:
+        return None
+    hours = np.array([day.shooting_hours for day in days])
+    work = np.array(
+        [sum(kept / paces[name] for name, kept in d.kept.items() if name in paces) for d in days]
+    )
+    before = work[:-RECENT].sum() / hours[:-RECENT].sum()
+    lately = work[-RECENT:].sum() / hours[-RECENT:].sum()
+    if not before > 0 or lately >= FALLING * before:
+        return None
+    ratio = float(lately / before)
+    cost = answer.days(0.5) * (1 - ratio)
+    return Warning(
+        "pace",
+        f"The last {RECENT} days ran at {ratio:.0%} of the pace before them: of the days left, "
+        f"about {cost:.1f} are due to that.",
+        cost,
+        "Look for what slows the floor: a worn puppet, a set-up that is hard to reach, long days.",
+    )
+
+
+def budget_growing(history: History, seed: int) -> Warning | None:
+    """Shots that end with more pictures than budgeted, over a tenth, for three shots or more."""
+    beliefs = believe(history)
+    finished = sum(shot.done for shot in history.shots)
+    if finished < 3 or beliefs.growth.mean < GROWN:
+        return None
+    usual = replace(beliefs, growth=Spread(GROWTH.mean, beliefs.growth.sd))
+    now, then = (simulate(history, b, seed, 1000).days.mean() for b in (beliefs, usual))
+    return Warning(
+        "growth",
+        f"Finished shots take {math.expm1(beliefs.growth.mean):.0%} more pictures than budgeted: "
+        f"{now - then:.1f} working days more if the others do too.",
+        float(now - then),
+        "Agree the longer shots with the client, or trim the ones not begun.",
+    )
+
+
+def setup_eating_time(history: History) -> Warning | None:
+    """The set-up with the most hours, when far above the others.
+
+    A day's set-up hours go to the set-up of its first shot; on a day without output, to the next.
+    """
+    setups = {shot.code: setup_of(shot) for shot in history.shots if shot.setup is not None}
+    hours: dict[str, float] = {}
+    waiting = 0.0
+    for session in sorted(history.sessions, key=lambda one: one.date):
+        if session.date > history.as_of:
+            continue
+        waiting += session.setup_hours
+        used = [setups[output.shot] for output in session.output if output.shot in setups]
+        if used:
+            hours[used[0]] = hours.get(used[0], 0.0) + waiting
+            waiting = 0.0
+    if len(hours) < 3:
+        return None
+    worst = max(hours, key=hours.__getitem__)
+    others = (sum(hours.values()) - hours[worst]) / (len(hours) - 1)
+    if hours[worst] < EATING * others or hours[worst] < 2:
+        return None
+    days = (hours[worst] - others) / history.calendar.hours_per_day
+    return Warning(
+        "set-up",
+        f"Set-up {worst} has taken {hours[worst]:.1f} hours, the others {others:.1f} on average: "
+        f"{days:.1f} days.",
+        days,
+        "Finish all its shots before striking it, and fix what had to be set again.",
+    )
+
+
+def written(day: date, today: date) -> str:
+    """Thursday 14 May, with the year where it is not this one."""
+    year = "" if day.year == today.year else f" {day.year}"
+    return f"{day:%A} {day.day} {day:%B}{year}"
+
+
+def _days(count: int) -> str:
+    return f"{count} working day{'' if count == 1 else 's'}"
+
+
+def _has_result(history: History) -> bool:
+    return any(day.has_result for day in shooting_days(history, history.as_of))
