@@ -7,7 +7,7 @@ class ShotsConfig(AppConfig):
     name = "shots"
 
     def ready(self) -> None:
-        from shots import notices  # noqa: F401  tells Today what needs a hand
+        from shots import notices, today  # noqa: F401  tell the Today page what to show
         from shots.services.floor import lay_out_lists
         from studio.services import studio_opened
 

@@ -3,8 +3,10 @@
 from dataclasses import dataclass
 from datetime import date
 
-from shots.models import Production, Shot
+from shots.models import CallSheet, Production, Session, Shot
+from shots.queries.days_left import DaysLeft, days_left, fan_of
 from studio.models import Studio
+from studio.trade.fan import Fan
 from studio.trade.strip import Strip, StripShot, strip
 
 
@@ -78,8 +80,55 @@ class FilmPage:
 
     production: Production
     summary: FilmSummary
+    left: DaysLeft
+    fan: Fan
 
 
 def film(production: Production, studio: Studio, today: date) -> FilmPage:
     """The film page."""
-    return FilmPage(production=production, summary=summaries([production])[0])
+    left = days_left([production], studio, today)[production.pk]
+    return FilmPage(
+        production=production,
+        summary=summaries([production])[0],
+        left=left,
+        fan=fan_of(left),
+    )
+
+
+@dataclass(frozen=True)
+class RunningFilm:
+    """A running film as Today shows it."""
+
+    summary: FilmSummary
+    left: DaysLeft
+    call_sheet: CallSheet | None
+    open_session: Session | None
+
+    @property
+    def production(self) -> Production:
+        return self.summary.production
+
+
+def running_films(studio: Studio, today: date) -> tuple[RunningFilm, ...]:
+    """Every running film, in a number of queries that does not grow with them."""
+    running = list(Production.objects.running())
+    if not running:
+        return ()
+    left = days_left(running, studio, today)
+    calls = {
+        sheet.production_id: sheet
+        for sheet in CallSheet.objects.current().filter(production__in=running, day=today)
+    }
+    begun = {
+        session.production_id: session
+        for session in Session.objects.open().filter(production__in=running)
+    }
+    return tuple(
+        RunningFilm(
+            summary=summary,
+            left=left[summary.production.pk],
+            call_sheet=calls.get(summary.production.pk),
+            open_session=begun.get(summary.production.pk),
+        )
+        for summary in summaries(running)
+    )

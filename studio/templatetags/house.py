@@ -5,6 +5,7 @@ from fractions import Fraction
 from django import template
 
 from studio.trade import timecode
+from studio.trade.fan import Fan
 from studio.trade.strip import Strip
 
 register = template.Library()
@@ -60,3 +61,36 @@ def film_strip(strip: Strip) -> dict:
 def times(value: float, factor: float) -> float:
     """`value` × `factor`, for drawings."""
     return value * factor
+
+
+FAN_WIDTH, FAN_HEIGHT = 960, 300
+
+
+@register.inclusion_tag("parts/_fan.html")
+def film_fan(fan: Fan, sentence: str) -> dict:
+    """The fan as a picture: kept pictures, the budget, and the band of where it will end."""
+    return {"fan": fan, "sentence": sentence, "width": FAN_WIDTH, "height": FAN_HEIGHT}
+
+
+@register.filter
+def fan_x(x: float) -> str:
+    """Across the fan's drawing, from the unit box."""
+    return coord(x * FAN_WIDTH)
+
+
+@register.filter
+def fan_y(y: float) -> str:
+    """Down the fan's drawing: the unit box counts upwards, a screen downwards."""
+    return coord((1 - y) * FAN_HEIGHT)
+
+
+@register.filter
+def fan_points(points) -> str:
+    """Points of the unit box as an SVG polyline."""
+    return " ".join(f"{fan_x(x)},{fan_y(y)}" for x, y in points)
+
+
+@register.filter
+def share_width(share: float | None) -> str:
+    """A share of 1 as a width of 100."""
+    return coord(100 * min(max(share or 0, 0), 1))

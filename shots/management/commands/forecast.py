@@ -54,6 +54,6 @@ def run(path: Path, seed: int = 0) -> dict:
         except HistoryError as error:
             raise ForecastError(f"{path}: {error}") from error
     if not isinstance(data["cases"], dict):
-        raise ForecastError(f'{path}: cases: must be an object of histories by name')
+        raise ForecastError(f"{path}: cases: must be an object of histories by name")
     answers = {name: _one_of_many(case, seed) for name, case in data["cases"].items()}
     return {"method": METHOD, "forecasts": answers}

@@ -1,0 +1,122 @@
+"""The history the forecast reads, assembled from what was logged, in a fixed number of queries."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from datetime import date, timedelta
+
+from shots.models import Difficulty, Production, Session, SessionShot, Shot
+from shots.trade import forecast as engine
+from shots.trade.forecast import history as parts
+from studio.models import Studio
+from studio.queries import work_calendar
+from studio.trade.calendar import WorkCalendar
+
+# Pace changes with the animator's hand: older films than these say little about today's.
+PAST_PRODUCTIONS = 8
+
+
+def histories(
+    productions: Sequence[Production], studio: Studio, today: date
+) -> dict[int, engine.History]:
+    """A history for each production, by its primary key, as the studio stands this evening."""
+    past = _finished_before(productions)
+    everything = [*productions, *past]
+    shots = _shots_of(everything)
+    sessions = _sessions_of(everything)
+    paces = {row.name: float(row.pictures_per_hour) for row in Difficulty.objects.all()}
+    earliest = min((held[0].date for held in sessions.values() if held), default=today)
+    calendar = _calendar(work_calendar(studio, min(earliest, today), years=5))
+    finished = tuple(
+        parts.PastProduction(
+            shots=shots[film.pk],
+            sessions=sessions[film.pk],
+            calendar=calendar,
+            assumed_pictures_per_hour=paces,
+            fps=float(film.rate),
+            finished=sessions[film.pk][-1].date,
+        )
+        for film in past
+        if sessions[film.pk]
+    )
+    return {
+        film.pk: engine.History(
+            shots=shots[film.pk],
+            sessions=sessions[film.pk],
+            calendar=calendar,
+            assumed_pictures_per_hour=paces,
+            fps=float(film.rate),
+            capture=parts.Capture(exposure=film.exposure),
+            as_of=evening(film, sessions[film.pk], today),
+            deadline=film.deadline,
+            past_productions=finished,
+        )
+        for film in productions
+    }
+
+
+def evening(production: Production, sessions: Sequence[parts.Session], today: date) -> date:
+    """The evening the forecast looks ahead from.
+
+    Tonight once a session of today is finished; else last night, so that today still counts as a
+    day to shoot on; and the eve of the first shooting day for a film that has not begun.
+    """
+    if sessions and sessions[-1].date >= today:
+        return today
+    yesterday = today - timedelta(days=1)
+    if not sessions and production.start and production.start > today:
+        return production.start - timedelta(days=1)
+    return yesterday
+
+
+def _finished_before(productions: Iterable[Production]) -> list[Production]:
+    running = [production.pk for production in productions]
+    delivered = Production.objects.current().filter(stage=Production.Stage.DELIVERED)
+    return list(delivered.exclude(pk__in=running).order_by("-created_at")[:PAST_PRODUCTIONS])
+
+
+def _shots_of(productions: Iterable[Production]) -> dict[int, tuple[parts.Shot, ...]]:
+    found = defaultdict(list)
+    rows = Shot.objects.in_film().filter(production__in=productions).with_counts()
+    for shot in rows.select_related("difficulty", "setup"):
+        found[shot.production_id].append(
+            parts.Shot(
+                code=shot.code,
+                difficulty=shot.difficulty.name,
+                setup=shot.setup.code if shot.setup else None,
+                pictures_budgeted=shot.budget,
+                pictures_kept=shot.kept,
+                done=shot.is_done,
+            )
+        )
+    return defaultdict(tuple, {pk: tuple(shots) for pk, shots in found.items()})
+
+
+def _sessions_of(productions: Iterable[Production]) -> dict[int, tuple[parts.Session, ...]]:
+    """Finished sessions, oldest first; one still running says nothing yet."""
+    rows = Session.objects.finished().filter(production__in=productions)
+    output = defaultdict(list)
+    of_these = SessionShot.objects.filter(session__in=rows)
+    for session, code, kept, discarded in of_these.values_list(
+        "session_id", "shot__code", "kept", "discarded"
+    ):
+        output[session].append(parts.Output(shot=code, kept=kept, discarded=discarded))
+    found = defaultdict(list)
+    for session in rows.order_by("started_at"):
+        hours = max(session.hours, 0.0)
+        found[session.production_id].append(
+            parts.Session(
+                date=session.day,
+                hours=hours,
+                setup_hours=min(session.setup_minutes / 60, hours),
+                output=tuple(output[session.pk]),
+            )
+        )
+    return defaultdict(tuple, {pk: tuple(sessions) for pk, sessions in found.items()})
+
+
+def _calendar(calendar: WorkCalendar) -> parts.Calendar:
+    return parts.Calendar(
+        working_weekdays=calendar.working_weekdays,
+        days_off=calendar.days_off,
+        hours_per_day=calendar.hours_per_day,
+    )
