@@ -1,14 +1,22 @@
 """Days left for a history in a file; no database is read."""
 
 import json
+from dataclasses import dataclass
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
-from shots.trade.forecast import History, HistoryError, answer_to_json, forecast, history_from_json
+from shots.trade.forecast import (
+    Answer,
+    History,
+    HistoryError,
+    answer_to_json,
+    forecast,
+    history_from_json,
+)
 from shots.trade.forecast.sentences import basis, sentence
 
-METHOD = "pace learnt day by day, work left and days simulated"
+METHOD = "pace learnt day by day, work left and days to come simulated"
 
 
 class Command(BaseCommand):
@@ -20,40 +28,88 @@ class Command(BaseCommand):
         parser.add_argument("--json", action="store_true", help="the whole answer, as JSON")
         parser.add_argument("--seed", type=int, default=0, help="the same seed, the same answer")
 
-    def handle(self, *args, file: Path, seed: int, json: bool, **options):
+    def handle(self, *args, file: Path, seed: int, **options):
+        if seed < 0:
+            raise CommandError(f"--seed must be 0 or more, got {seed}", returncode=2)
         try:
-            answer = run(file, seed)
+            cases = read(file)
         except ForecastError as error:
             raise CommandError(str(error), returncode=2) from error
-        self.stdout.write(as_json(answer) if json else in_words(answer))
-        refused = [
-            f"{name}: {one['error']}"
-            for name, one in answer.get("forecasts", {}).items()
-            if "error" in one
-        ]
-        if refused:
-            raise CommandError("\n".join(refused), returncode=2)
+        if options["json"]:
+            self.stdout.write(json.dumps(to_json(cases, seed), allow_nan=False))
+        else:
+            self.stdout.write("\n".join(to_lines(cases, seed)))
+        if cases.refused:
+            lines = (f"{name}: {why}" for name, why in cases.refused.items())
+            raise CommandError("\n".join(lines), returncode=2)
 
 
 class ForecastError(Exception):
     """A file that cannot be forecast; the message says what is wrong and where."""
 
 
-def run(path: Path, seed: int = 0) -> dict:
-    """The answer to a file of one history; to a file of many cases, all answers by name.
+@dataclass(frozen=True)
+class Cases:
+    """Histories of a file by name, and why others were refused. `single`: the file is one."""
 
-    Each case is answered on its own: one that cannot be read gets `{"error": sentence}`.
-    Raises ForecastError for a file that cannot be read, or for its only history.
+    histories: dict[str, History]
+    refused: dict[str, str]
+    single: bool = False
+
+
+def run(path: Path, seed: int = 0) -> dict:
+    """The JSON answer to a file. Raises ForecastError for a file that cannot be read."""
+    return to_json(read(path), seed)
+
+
+def read(path: Path) -> Cases:
+    """Histories in a file of one, or of many cases, each read on its own.
+
+    Raises ForecastError for a file that cannot be read, or whose only history cannot.
     """
-    if seed < 0:
-        raise ForecastError(f"--seed must be 0 or more, got {seed}")
-    data = _read(path)
+    try:
+        data = json.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise ForecastError(f"{path} cannot be read: {error.strerror}") from error
+    except ValueError as error:
+        raise ForecastError(f"{path} is not JSON: {error}") from error
     if not (isinstance(data, dict) and "cases" in data):
         try:
-            return answer_to_json(forecast(history_from_json(data), seed=seed))
+            return Cases({path.stem: history_from_json(data)}, {}, single=True)
         except HistoryError as error:
             raise ForecastError(f"{path}: {error}") from error
     if not isinstance(data["cases"], dict):
         raise ForecastError(f"{path}: cases: must be an object of histories by name")
-    answers = {name: _one_of_many(case, seed) for name, case in data["cases"].items()}
-    return {"method": METHOD, "forecasts": answers}
+    histories, refused = {}, {}
+    for name, case in data["cases"].items():
+        try:
+            histories[name] = history_from_json(case)
+        except HistoryError as error:
+            refused[name] = str(error)
+    return Cases(histories, refused)
+
+
+def to_json(cases: Cases, seed: int) -> dict:
+    """One answer, or all of them by name with the method; a refused case says its error."""
+    answers = {
+        name: answer_to_json(forecast(history, seed=seed))
+        for name, history in cases.histories.items()
+    }
+    if cases.single:
+        return next(iter(answers.values()))
+    errors = {name: {"error": why} for name, why in cases.refused.items()}
+    return {"method": METHOD, "forecasts": answers | errors}
+
+
+def to_lines(cases: Cases, seed: int) -> list[str]:
+    """The same in words."""
+    lines = []
+    for name, history in cases.histories.items():
+        if not cases.single:
+            lines.append(f"{name}:")
+        answer: Answer = forecast(history, seed=seed)
+        lines += [sentence(answer, history), basis(history)]
+        if answer.chance_of_deadline is not None:
+            lines.append(f"Ready by the deadline: {answer.chance_of_deadline:.0%}.")
+        lines += answer.notes
+    return lines
