@@ -115,7 +115,10 @@ SQLITE = {
     # A file, so that the browser tests' server thread has a connection of its own.
     "TEST": {"NAME": BASE_DIR / "build" / "test.sqlite3"},
 }
-DATABASES = {"default": dj_database_url.config(conn_max_age=60) or SQLITE}
+DATABASE_URL = os.environ.get("DATABASE_URL")
+DATABASES = {
+    "default": dj_database_url.parse(DATABASE_URL, conn_max_age=60) if DATABASE_URL else SQLITE
+}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "studio.Person"
@@ -153,6 +156,7 @@ FORM_RENDERER = "studio.forms.HouseRenderer"
 
 STATIC_URL = "static/"
 STATIC_ROOT = BASE_DIR / "build" / "static"
+STATIC_ROOT.mkdir(parents=True, exist_ok=True)
 MEDIA_ROOT = DATA_DIR / "files"
 MEDIA_URL = "files/"
 TESTING = "pytest" in sys.modules

@@ -12,6 +12,7 @@ from studio.wsgi import application
 
 class Command(BaseCommand):
     help = "Prepare the data folder and serve the studio (Ctrl+C stops it)."
+    serves = True
 
     def add_arguments(self, parser):
         parser.add_argument("--host", default="127.0.0.1", help="address to listen on")
@@ -22,12 +23,13 @@ class Command(BaseCommand):
         call_command("migrate", verbosity=0)
         call_command("collectstatic", interactive=False, verbosity=0)
         self.stdout.write(f"Data folder: {settings.DATA_DIR}")
-        self.stdout.write(f"Address: http://{host}:{port}/")
+        self.fill()
+        if self.serves:
+            self.stdout.write(f"Open http://{host}:{port}/ in a browser. Ctrl+C stops the server.")
+            serve(application, host=host, port=port, threads=threads, ident=None)
+
+    def fill(self) -> None:
+        """Prepare what the first visitor needs: a new studio's one-time code."""
         if not Studio.objects.exists():
             code = data_folder.first_run_code(settings.DATA_DIR)
             self.stdout.write(f"One-time code for the first page: {code}")
-        self.greet()
-        serve(application, host=host, port=port, threads=threads, ident=None)
-
-    def greet(self) -> None:
-        """What else to say before serving; the demo tells how to sign in."""

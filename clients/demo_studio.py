@@ -1,0 +1,336 @@
+"""An invented studio to look around in: one film half shot, one at quote, one delivered.
+
+Everything here is made up. Dates hang on the day it is filled, so the running film is always in
+the middle of its shoot.
+"""
+
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+
+from django.db import transaction
+
+from clients.models import Client, Commission, Contact, Deliverable, DeliverableCheck
+from shots.models import (
+    CallSheet,
+    CallSheetPerson,
+    CallSheetShot,
+    Difficulty,
+    Incident,
+    Lamp,
+    PreShootCheck,
+    Production,
+    Session,
+    SessionCheck,
+    SessionShot,
+    Setup,
+    Shot,
+)
+from studio.models import Person, Studio
+from studio.services import add_person, open_studio
+
+OWNER_SIGN_IN, OWNER_PASSWORD = "ida", "felt and wire at dawn"
+CREW_SIGN_IN, CREW_PASSWORD = "teo", "clay dries overnight"
+ZONE = "Europe/Warsaw"
+
+
+@dataclass(frozen=True)
+class DemoShot:
+    """A shot of the demo: length in frames, and how many of its frames are held or reused."""
+
+    code: str
+    setup: str
+    difficulty: str
+    frames: int
+    description: str
+    held: int = 0
+    holds: int = 0
+    reused: int = 0
+
+
+@dataclass(frozen=True)
+class DemoDay:
+    """One day's session: working days ago, hours, set-up minutes, and kept/discarded by shot."""
+
+    days_ago: int
+    hours: float
+    setup_minutes: int
+    output: dict[str, tuple[int, int]]
+    incident: tuple[str, str] | None = None
+
+
+FOX_SETUPS = [
+    ("K1", "Kitchen, wide", "50.0", "8.0", "1/4", [("Key through the window", 650), ("Fill", 150)]),
+    ("K2", "Kitchen, close on the fox", "85.0", "5.6", "1/2", [("Key", 300), ("Rim", 150)]),
+    ("S1", "Street, the bus stop", "35.0", "8.0", "1/4", [("Sky", 650), ("Street lamp", 60)]),
+    ("B1", "Inside the bus", "50.0", "5.6", "1/2", [("Window bank", 300), ("Ceiling", 100)]),
+]
+FOX_SHOTS = [
+    DemoShot("010", "K1", "easy", 60, "Alarm clock rings; the fox sleeps on", held=24, holds=1),
+    DemoShot("020", "K2", "medium", 48, "Fox opens one eye, then the other"),
+    DemoShot("030", "K1", "hard", 72, "Fox leaps out of bed, blanket flies"),
+    DemoShot("040", "K2", "medium", 36, "Toast pops; fox catches it in the scarf"),
+    DemoShot("050", "K1", "medium", 60, "Out of the door; the hat stays", held=12, holds=1),
+    DemoShot("060", "S1", "hard", 96, "Fox runs to the stop, three strides a cycle", reused=32),
+    DemoShot("070", "S1", "easy", 48, "The bus waits, engine trembling", reused=24),
+    DemoShot("080", "S1", "medium", 60, "The doors close on the tip of the tail"),
+    DemoShot("090", "S1", "hard", 72, "Fox tugs; the tail comes free; fox sits down hard"),
+    DemoShot("100", "S1", "easy", 36, "The bus leaves; felt dust settles", held=18, holds=1),
+    DemoShot("110", "B1", "medium", 48, "Driver sees the hat in the mirror"),
+    DemoShot("120", "B1", "medium", 48, "Driver brakes; passengers lean, one cup falls"),
+    DemoShot("130", "S1", "medium", 60, "The bus comes back, backwards"),
+    DemoShot("140", "B1", "easy", 36, "Fox gets in, out of breath"),
+    DemoShot("150", "K1", "easy", 60, "The hat on its hook, the kettle boils over", held=30, holds=2),
+]  # fmt: skip
+FOX_DAYS = [
+    DemoDay(10, 6.5, 90, {"010": (19, 1)}),
+    DemoDay(9, 7.0, 20, {"030": (22, 4)}),
+    DemoDay(8, 6.0, 15, {"030": (14, 6)}, ("bump", "Elbow on the table at picture 31")),
+    DemoDay(7, 7.0, 10, {"050": (25, 0)}),
+    DemoDay(6, 4.0, 75, {"020": (14, 2)}),
+    DemoDay(5, 7.0, 10, {"020": (10, 0), "040": (18, 1)}),
+    DemoDay(4, 6.5, 110, {"070": (12, 0)}, ("lamp", "Street lamp replaced")),
+    DemoDay(3, 3.0, 30, {"060": (0, 9)}, ("puppet", "Left knee wire broke; mended overnight")),
+    DemoDay(2, 7.0, 10, {"060": (21, 3)}),
+    DemoDay(1, 6.5, 10, {"060": (11, 0), "100": (10, 1)}),
+]
+BOAT_SHOTS = [
+    DemoShot("A1", "W1", "easy", 60, "Rain fills the gutter; a paper boat unfolds"),
+    DemoShot("A2", "W1", "medium", 72, "The boat turns into the current", reused=24),
+    DemoShot("A3", "W1", "hard", 96, "Rapids of crumpled foil"),
+    DemoShot("A4", "W2", "medium", 60, "A wire heron watches", held=30, holds=1),
+    DemoShot("A5", "W2", "hard", 72, "The heron strikes; the boat ducks"),
+    DemoShot("A6", "W2", "easy", 48, "Harbour of bottle caps", held=24, holds=1),
+]
+ORCHESTRA_SHOTS = [
+    DemoShot("1", "H1", "easy", 48, "The conductor taps the stand", held=12, holds=1),
+    DemoShot("2", "H1", "medium", 72, "Strings lean into the first bar"),
+    DemoShot("3", "H1", "medium", 60, "The triangle misses its cue"),
+    DemoShot("4", "H2", "hard", 84, "The tuba swells, and swells"),
+    DemoShot("5", "H2", "hard", 60, "The tuba bursts into pigeons"),
+    DemoShot("6", "H1", "easy", 48, "Silence; one clay hand claps", held=30, holds=1),
+    DemoShot("7", "H1", "medium", 48, "Curtain", reused=20),
+]
+ORCHESTRA_DAYS = [
+    DemoDay(90, 7.0, 100, {"1": (19, 1)}),
+    DemoDay(89, 7.0, 15, {"2": (36, 5)}),
+    DemoDay(88, 6.0, 10, {"3": (30, 2)}),
+    DemoDay(87, 6.5, 10, {"6": (10, 0), "7": (14, 0)}),
+    DemoDay(86, 5.0, 95, {"4": (12, 3)}),
+    DemoDay(85, 7.0, 10, {"4": (21, 6)}),
+    DemoDay(84, 6.5, 20, {"4": (9, 0), "5": (13, 2)}),
+    DemoDay(83, 7.0, 10, {"5": (17, 4)}),
+]
+FILE_CHECKS = [
+    "Plays from first to last frame without a stumble",
+    "First and last picture are the ones agreed",
+    "Titles and names spelled as approved",
+    "Sound in step with the picture at the end, not only at the start",
+    "File name as agreed",
+]
+
+
+@transaction.atomic
+def fill(today: date) -> Studio:
+    """Fill an empty installation with the demo studio; `today` is the day its shoot stands at."""
+    studio, ida = open_studio(
+        {
+            "name": "Lamplight Table",
+            "currency": "EUR",
+            "paper": "A4",
+            "working_weekdays": [0, 1, 2, 3, 4],
+            "hours_per_day": 7,
+            "timezone": ZONE,
+            "country": "PL",
+            "address": "Backyard workshop, 3 Mill Lane",
+            "phone": "+48 00 000 00 01",
+        },
+        {"name": "Ida Morrow", "sign_in_name": OWNER_SIGN_IN, "password": OWNER_PASSWORD},
+    )
+    teo = add_person(
+        {
+            "name": "Teo Lind",
+            "sign_in_name": CREW_SIGN_IN,
+            "job": "Sets and rigging",
+            "phone": "+48 00 000 00 02",
+        },
+        CREW_PASSWORD,
+    )
+    scene = _Scene(studio, today, [ida, teo])
+    tea, museum, festival = _clients()
+    _delivered(scene, museum)
+    _at_quote(scene, festival)
+    _running(scene, tea)
+    return studio
+
+
+@dataclass(frozen=True)
+class _Scene:
+    studio: Studio
+    today: date
+    people: list[Person]
+
+    def working_day(self, offset: int) -> date:
+        """The working day `offset` before today; negative is ahead."""
+        day, left, step = self.today, abs(offset), timedelta(days=-1 if offset > 0 else 1)
+        while left:
+            day += step
+            left -= day.weekday() < 5
+        return day
+
+    def at(self, day: date, hour: float) -> datetime:
+        midnight = datetime.combine(day, time(0), tzinfo=self.studio.zone)
+        return midnight + timedelta(hours=hour)
+
+
+def _clients() -> list[Client]:
+    rows = []
+    for name, contact, email, days in [
+        ("Ωmega Tea Rooms", "Noor Haddad", "noor@omega-tea.example", 30),
+        ("Museum of Small Sounds", "Łucja Żak", "lucja@smallsounds.example", 14),
+        ("Rivermouth Paper Festival", "Emre Işık", "emre@rivermouth.example", 30),
+    ]:
+        client = Client.objects.create(name=name, currency="EUR", payment_days=days)
+        Contact.objects.create(client=client, name=contact, email=email)
+        rows.append(client)
+    return rows
+
+
+def _film(scene: _Scene, client: Client, setups: list, shots: list[DemoShot], **fields):
+    film = Production.objects.create(
+        place="Backyard workshop, 3 Mill Lane, through the green gate",
+        directions="Tram 4 to Mill Lane, then two minutes on foot. No parking in the yard.",
+        emergency_care="Walk-in clinic, 12 Orchard Street, +48 00 000 09 99. Emergencies: 112",
+        **fields,
+    )
+    Commission.objects.create(production=film, client=client)
+    places = {}
+    for position, (code, name, focal, aperture, shutter, lamps) in enumerate(setups):
+        places[code] = Setup.objects.create(
+            production=film, code=code, name=name, position=position, camera="Full-frame mirrorless",
+            focal_length_mm=focal, aperture=aperture, shutter=shutter, iso=100,
+            white_balance_k=3200, focus_distance="Tape mark on the ring",
+        )  # fmt: skip
+        Lamp.objects.bulk_create(
+            Lamp(setup=places[code], name=lamp, watts=watts, position=n)
+            for n, (lamp, watts) in enumerate(lamps)
+        )
+    difficulties = {row.name: row for row in Difficulty.objects.all()}
+    for position, shot in enumerate(shots):
+        row = Shot(
+            production=film, setup=places[shot.setup], code=shot.code, position=position,
+            description=shot.description, difficulty=difficulties[shot.difficulty],
+            screen_frames=shot.frames, exposure=film.exposure, held_frames=shot.held,
+            holds=shot.holds, reused_frames=shot.reused,
+        )  # fmt: skip
+        row.agreed_pictures = row.budget
+        row.save()
+    return film
+
+
+def _shoot(scene: _Scene, film: Production, days: list[DemoDay]) -> None:
+    shots = {shot.code: shot for shot in film.shots.select_related("setup")}
+    checks = list(PreShootCheck.objects.all())
+    ida = scene.people[0]
+    for day in days:
+        on = scene.working_day(day.days_ago)
+        start = scene.at(on, 9)
+        session = Session.objects.create(
+            production=film, day=on, started_at=start, setup=shots[next(iter(day.output))].setup,
+            ended_at=start + timedelta(hours=day.hours, minutes=45), break_minutes=45,
+            setup_minutes=day.setup_minutes,
+        )  # fmt: skip
+        session.people.set(scene.people[: 1 + day.days_ago % 2])
+        SessionCheck.objects.bulk_create(
+            SessionCheck(
+                session=session, text=check.text, ticked_at=start, ticked_by=scene.people[0]
+            )
+            for check in checks
+        )
+        for code, (kept, discarded) in day.output.items():
+            SessionShot.objects.create(
+                session=session, shot=shots[code], kept=kept, discarded=discarded
+            )
+        if day.incident:
+            kind, note = day.incident
+            Incident.objects.create(
+                session=session, kind=kind, note=note, at=start + timedelta(hours=2),
+                shot=shots[next(iter(day.output))], by=ida,
+            )  # fmt: skip
+    for shot in film.shots.with_counts():
+        if shot.kept:
+            done = shot.kept >= shot.budget
+            shot.status = Shot.Status.SHOT if done else Shot.Status.SHOOTING
+            shot.save(update_fields=["status"])
+
+
+def _running(scene: _Scene, client: Client) -> None:
+    film = _film(
+        scene, client, FOX_SETUPS, FOX_SHOTS,
+        code="FOX", title="The Felt Fox Misses the Bus", rate_numerator=24, exposure=2,
+        contracted_frames=35 * 24, start=scene.working_day(10), deadline=scene.working_day(-16),
+    )  # fmt: skip
+    _shoot(scene, film, FOX_DAYS)
+    for name, width, height in [("HD web master", 1920, 1080), ("Square cut", 1080, 1080)]:
+        _deliverable(film, name, width, height)
+    _call_sheet(scene, film)
+
+
+def _call_sheet(scene: _Scene, film: Production) -> None:
+    day = scene.today if scene.today.weekday() < 5 else scene.working_day(-1)
+    sheet = CallSheet.objects.create(production=film, day=day, call=time(9), wrap=time(17))
+    for position, code in enumerate(["080", "090"]):
+        shot = film.shots.get(code=code)
+        CallSheetShot.objects.create(
+            call_sheet=sheet, shot=shot, position=position, pictures=min(shot.budget, 18)
+        )
+    for person, call in zip(scene.people, [time(9), time(8, 30)], strict=True):
+        CallSheetPerson.objects.create(call_sheet=sheet, person=person, call=call)
+
+
+def _at_quote(scene: _Scene, client: Client) -> None:
+    lamps = [("Skylight", 300), ("Bounce", 100)]
+    _film(
+        scene, client,
+        [("W1", "Gutter, low", "35.0", "8.0", "1/4", lamps),
+         ("W2", "Harbour", "50.0", "5.6", "1/4", lamps)],
+        BOAT_SHOTS,
+        code="BOAT", title="A Paper Boat Goes to Sea", rate_numerator=25, exposure=2,
+        contracted_frames=16 * 25, stage=Production.Stage.QUOTED,
+        start=scene.working_day(-25), deadline=scene.working_day(-50),
+    )  # fmt: skip
+
+
+def _delivered(scene: _Scene, client: Client) -> None:
+    lamps = [("Key", 500), ("Fill", 150)]
+    film = _film(
+        scene, client,
+        [("H1", "Concert hall, wide", "35.0", "8.0", "1/4", lamps),
+         ("H2", "Brass, close", "85.0", "5.6", "1/2", lamps)],
+        ORCHESTRA_SHOTS,
+        code="CLAY", title="The Clay Orchestra", rate_numerator=24, exposure=2,
+        contracted_frames=sum(shot.frames for shot in ORCHESTRA_SHOTS),
+        stage=Production.Stage.DELIVERED,
+        start=scene.working_day(90), deadline=scene.working_day(80),
+    )  # fmt: skip
+    _shoot(scene, film, ORCHESTRA_DAYS)
+    film.shots.update(status=Shot.Status.APPROVED)
+    deliverable = _deliverable(film, "HD web master", 1920, 1080)
+    deliverable.checks.update(
+        ticked_at=scene.at(scene.working_day(79), 15), ticked_by=scene.people[0]
+    )
+
+
+def _deliverable(film: Production, name: str, width: int, height: int) -> Deliverable:
+    row = Deliverable.objects.create(
+        production=film, name=name, purpose="For the client’s own pages", width=width,
+        height=height, rate_numerator=film.rate_numerator, rate_denominator=film.rate_denominator,
+        frames=film.contracted_frames, container="MP4", codec="H.264 High, 4:2:0, 8 bit",
+        colour="BT.709, video range", sound="AAC stereo, 48 kHz",
+        loudness="−23 LUFS, −1 dBTP at most", captions="WebVTT, English",
+        file_name=f"{film.code}_{name.lower().replace(' ', '-')}_v01.mp4",
+    )  # fmt: skip
+    DeliverableCheck.objects.bulk_create(
+        DeliverableCheck(deliverable=row, text=text, position=n)
+        for n, text in enumerate(FILE_CHECKS)
+    )
+    return row
