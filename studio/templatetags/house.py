@@ -47,47 +47,40 @@ def common_rates() -> list[str]:
     return [label for label, _ in timecode.COMMON_RATES]
 
 
-# The strip's drawing is this wide in its own units, whatever the film's length.
-STRIP_WIDTH = 1000
-
-
 @register.inclusion_tag("parts/_strip.html")
 def film_strip(strip: Strip) -> dict:
-    """The film strip as a picture: geometry in frames, drawn on a fixed width."""
-    return {"strip": strip, "scale": STRIP_WIDTH / strip.span_frames, "width": STRIP_WIDTH}
+    """The film strip as a picture."""
+    return {"strip": strip}
 
 
 @register.filter
-def times(value: float, factor: float) -> float:
-    """`value` × `factor`, for drawings."""
-    return value * factor
-
-
-FAN_WIDTH, FAN_HEIGHT = 960, 300
+def strip_x(frames: float, strip: Strip) -> str:
+    """A place or width on the strip, from frames to a share of the page's width."""
+    return f"{coord(100 * frames / strip.span_frames)}%"
 
 
 @register.inclusion_tag("parts/_fan.html")
 def film_fan(fan: Fan, sentence: str) -> dict:
     """The fan as a picture: kept pictures, the budget, and the band of where it will end."""
-    return {"fan": fan, "sentence": sentence, "width": FAN_WIDTH, "height": FAN_HEIGHT}
+    return {"fan": fan, "sentence": sentence}
 
 
 @register.filter
-def fan_x(x: float) -> str:
+def fan_across(x: float) -> str:
     """Across the fan's drawing, from the unit box."""
-    return coord(x * FAN_WIDTH)
+    return f"{coord(100 * x)}%"
 
 
 @register.filter
-def fan_y(y: float) -> str:
+def fan_down(y: float) -> str:
     """Down the fan's drawing: the unit box counts upwards, a screen downwards."""
-    return coord((1 - y) * FAN_HEIGHT)
+    return f"{coord(100 * (1 - y))}%"
 
 
 @register.filter
 def fan_points(points) -> str:
-    """Points of the unit box as an SVG polyline."""
-    return " ".join(f"{fan_x(x)},{fan_y(y)}" for x, y in points)
+    """Points of the unit box as an SVG polyline in a box of 1000 by 1000."""
+    return " ".join(f"{coord(1000 * x)},{coord(1000 * (1 - y))}" for x, y in points)
 
 
 @register.filter
