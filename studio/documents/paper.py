@@ -316,12 +316,12 @@ def draw_line(canvas: Canvas, x: float, y: float, text: str, size: float, room: 
     Returns the width drawn, in points.
     """
     fitted = shortened(text.replace("\n", " "), size, room)
-    at = x
+    line = canvas.beginText(x, y)  # one text object, so that a reader finds one line
     for font, run in font_runs(fitted):
-        canvas.setFont(font, size)
-        canvas.drawString(at, y, run)
-        at += pdfmetrics.stringWidth(run, font, size)
-    return at - x
+        line.setFont(font, size)
+        line.textOut(run)
+    canvas.drawText(line)
+    return line_width(fitted, size)
 
 
 def line_width(text: str, size: float) -> float:
