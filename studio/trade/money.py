@@ -31,6 +31,9 @@ MINOR_UNITS: dict[str, int] = dict.fromkeys(_CODES.split(), 2) | {
 }
 
 
+LARGEST_AMOUNT = Decimal(10) ** 15  # well inside the 28 digits `decimal` keeps
+
+
 class MoneyError(ValueError):
     """A currency, amount or split that cannot be used; the message says how to mend it."""
 
@@ -48,7 +51,8 @@ def minor_units(code: str) -> int:
 def quantize(amount: Decimal, code: str) -> Decimal:
     """The amount in whole minor units of its currency, a half rounding away from zero.
 
-    Raises MoneyError for an unknown currency and for an amount that is no number.
+    Raises MoneyError for an unknown currency and for an amount that is no number or
+    beyond 10^15.
     """
     _check_number(amount)
     return amount.quantize(Decimal(1).scaleb(-minor_units(code)), ROUND_HALF_UP)
@@ -90,4 +94,6 @@ def split(total: Decimal, weights: Sequence[Decimal | int], code: str) -> list[D
 
 def _check_number(amount: Decimal) -> None:
     if not amount.is_finite():
-        raise MoneyError(f"An amount must be a number, got {amount}.")
+        raise MoneyError(f"An amount must be a number, got {amount}; write digits such as 1250.00.")
+    if abs(amount) > LARGEST_AMOUNT:
+        raise MoneyError(f"An amount stops at {LARGEST_AMOUNT:,f}, got {amount}; write less.")

@@ -97,6 +97,11 @@ def test_a_long_table_repeats_its_header_and_counts_its_pages():
         assert "Felt Studio" in text
 
 
+def test_a_table_of_headings_alone_prints():
+    table = ruled_table([["Shot", "Pictures"]], [100, 80])
+    assert "Pictures" in read(sheet([table], "Shots", "A4", "")).pages[0].extract_text()
+
+
 def test_a_heading_stays_with_the_table_that_follows_on_the_same_page():
     rows = [[f"A{n}"] for n in range(120)]
     pages = read(

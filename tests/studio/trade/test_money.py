@@ -59,6 +59,11 @@ def test_an_amount_that_is_no_number_is_refused():
             quantize(amount, "EUR")
 
 
+def test_an_amount_beyond_all_reason_is_refused():
+    with pytest.raises(MoneyError, match="stops at 1,000,000,000,000,000"):
+        quantize(D("1e30"), "EUR")
+
+
 def test_the_largest_remainder_matches_a_published_apportionment():
     # The 1790 census apportioned to 60 seats, in Electowiki's "Hamilton method".
     people_and_seats = {
