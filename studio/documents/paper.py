@@ -3,6 +3,7 @@
 Sizes are in points of 1/72 inch throughout.
 """
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from functools import cache
 from io import BytesIO
@@ -333,6 +334,5 @@ def shortened(text: str, size: float, room: float) -> str:
     """The text, cut with “…” where it is wider than `room` points."""
     if line_width(text, size) <= room:
         return text
-    while text and line_width(text + "…", size) > room:
-        text = text[:-1]
-    return f"{text.rstrip()}…" if text else ""
+    fits = bisect_right(range(1, len(text)), room, key=lambda n: line_width(text[:n] + "…", size))
+    return f"{text[:fits].rstrip()}…" if fits else ""
