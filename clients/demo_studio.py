@@ -79,7 +79,7 @@ FOX_SHOTS = [
     DemoShot("120", "B1", "medium", 48, "Driver brakes; passengers lean, one cup falls"),
     DemoShot("130", "S1", "medium", 60, "The bus comes back, backwards"),
     DemoShot("140", "B1", "easy", 36, "Fox gets in, out of breath"),
-    DemoShot("150", "K1", "easy", 60, "The hat on its hook, the kettle boils over", held=30, holds=2),
+    DemoShot("150", "K1", "easy", 60, "The hat on its hook; the kettle boils", held=30, holds=2),
 ]  # fmt: skip
 FOX_DAYS = [
     DemoDay(10, 6.5, 90, {"010": (19, 1)}),
@@ -206,7 +206,7 @@ def _film(scene: _Scene, client: Client, setups: list, shots: list[DemoShot], **
     places = {}
     for position, (code, name, focal, aperture, shutter, lamps) in enumerate(setups):
         places[code] = Setup.objects.create(
-            production=film, code=code, name=name, position=position, camera="Full-frame mirrorless",
+            production=film, code=code, name=name, position=position, camera="Mirrorless",
             focal_length_mm=focal, aperture=aperture, shutter=shutter, iso=100,
             white_balance_k=3200, focus_distance="Tape mark on the ring",
         )  # fmt: skip
