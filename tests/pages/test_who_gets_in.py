@@ -1,0 +1,69 @@
+"""Every address of the site, and what nobody, crew and owner get there. New ones must be listed."""
+
+import re
+
+import pytest
+from django.test import Client
+from django.urls import URLPattern, URLResolver, get_resolver
+
+OPEN = {"studio:sign_in", "studio:first_run"}
+ALL_SIGNED_IN = {"studio:today", "studio:sign_out", "shots:productions", "shots:film"}
+OWNER = {
+    "studio:profile", "studio:people", "studio:person_new", "studio:person_edit",
+    "studio:calendar", "studio:day_off_remove", "shots:production_new", "shots:production_edit",
+    "shots:stage", "shots:archive", "shots:restore", "shots:floor_lists", "clients:clients",
+}  # fmt: skip
+
+
+def addresses(resolver=None, prefix="", namespace=""):
+    """(name, path with its holes filled) for every pattern, however deeply included."""
+    for pattern in (resolver or get_resolver()).url_patterns:
+        route = prefix + str(pattern.pattern)
+        if isinstance(pattern, URLResolver):
+            space = f"{namespace}{pattern.namespace}:" if pattern.namespace else namespace
+            yield from addresses(pattern, route, space)
+        elif isinstance(pattern, URLPattern):
+            filled = re.sub(r"<int:\w+>", "999999", re.sub(r"<str:\w+>", "NONE", route))
+            yield f"{namespace}{pattern.name}", "/" + re.sub(r"<\w+:\w+>", "NONE", filled)
+
+
+ADDRESSES = dict(addresses())
+
+
+def test_every_address_is_listed_once():
+    listed = [*OPEN, *ALL_SIGNED_IN, *OWNER]
+    assert len(listed) == len(set(listed))
+    assert set(ADDRESSES) == set(listed)
+
+
+@pytest.mark.parametrize("name", sorted(set(ADDRESSES) - OPEN))
+def test_nobody_is_led_to_the_sign_in(studio, name):
+    response = Client().get(ADDRESSES[name])
+    assert response.status_code in {302, 405}
+    if response.status_code == 302:
+        assert response.url.startswith("/sign-in/")
+
+
+@pytest.mark.parametrize("name", sorted(OWNER))
+def test_crew_are_refused_at_the_owners_pages(crew_client, name):
+    assert crew_client.get(ADDRESSES[name]).status_code == 403
+    assert crew_client.post(ADDRESSES[name]).status_code == 403
+
+
+@pytest.mark.parametrize("name", sorted(ALL_SIGNED_IN))
+def test_crew_reach_the_floor(crew_client, name):
+    assert crew_client.get(ADDRESSES[name]).status_code in {200, 302, 404, 405}
+
+
+@pytest.mark.parametrize("name", sorted(set(ADDRESSES) - OPEN))
+def test_owner_is_refused_nowhere(owner_client, name):
+    assert owner_client.get(ADDRESSES[name]).status_code in {200, 302, 404, 405}
+
+
+def test_answers_carry_the_security_policy(owner_client):
+    headers = owner_client.get("/").headers
+    policy = headers["Content-Security-Policy"]
+    assert "unsafe" not in policy
+    assert "default-src 'none'" in policy
+    assert headers["X-Content-Type-Options"] == "nosniff"
+    assert headers["X-Frame-Options"] == "DENY"
