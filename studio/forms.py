@@ -76,16 +76,35 @@ class VersionedModelForm(forms.ModelForm):
     def changes(self) -> dict:
         return {name: self.cleaned_data[name] for name in self._meta.fields}
 
+    @property
+    def compared(self) -> list[str]:
+        """Names of the fields laid side by side when two people saved."""
+        return list(self._meta.fields)
+
+    def of(self, current: models.Model) -> "VersionedModelForm":
+        """The same form, of the row as it now stands."""
+        return type(self)(instance=current)
+
     def meet(self, current: models.Model) -> None:
         """Somebody else saved first: lay both versions side by side, ready to save over theirs."""
-        stands = type(self)(instance=current)
+        stands = self.of(current)
         self.differences = [
-            Difference(self.fields[name].label, stands[name].value(), self[name].value())
-            for name in self._meta.fields
+            Difference(self.fields[name].label, _as_read(stands[name]), _as_read(self[name]))
+            for name in self.compared
             if self.fields[name].has_changed(stands[name].initial, self[name].data)
         ]
         self.data = self.data.copy()
         self.data[self.add_prefix("read_version")] = current.version
+
+
+def _as_read(bound: forms.BoundField) -> object:
+    """A field's value as a person reads it: choices by their names, not their keys."""
+    value = bound.value()
+    if not isinstance(bound.field, forms.ChoiceField):
+        return value
+    names = {str(key): str(name) for key, name in bound.field.choices}
+    keys = value if isinstance(value, list | tuple) else [value]
+    return ", ".join(names.get(str(key), str(key)) for key in keys if key not in (None, ""))
 
 
 class SignInForm(AuthenticationForm):

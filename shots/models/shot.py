@@ -24,10 +24,12 @@ class ShotQuerySet(KeptQuerySet):
         return self.current().filter(status__in=Shot.LEFT)
 
     def with_counts(self) -> "ShotQuerySet":
-        """Adds `photographed` (kept in all sessions) and `discarded`, in one query."""
+        """Adds `photographed` (kept in all current sessions) and `discarded`, in one query."""
         from shots.models.session import SessionShot
 
-        counted = SessionShot.objects.filter(shot=models.OuterRef("pk")).values("shot")
+        counted = SessionShot.objects.filter(
+            shot=models.OuterRef("pk"), session__archived_at__isnull=True
+        ).values("shot")
         return self.annotate(
             photographed=models.functions.Coalesce(
                 models.Subquery(counted.values(total=models.Sum("kept"))), 0

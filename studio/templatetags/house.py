@@ -87,3 +87,21 @@ def fan_points(points) -> str:
 def share_width(share: float | None) -> str:
     """A share of 1 as a width of 100."""
     return coord(100 * min(max(share or 0, 0), 1))
+
+
+@register.filter
+def times(value: float, factor: float) -> float:
+    """`value` × `factor`, for drawings."""
+    return value * factor
+
+
+@register.filter
+def signed(value: int) -> str:
+    """A change with its sign: `+5`, `−1`."""
+    return f"{value:+}".replace("-", "−")
+
+
+@register.filter
+def negative(value: int) -> int:
+    """What undoes a change of `value`."""
+    return -value
