@@ -44,6 +44,7 @@ def _pictures(label: str, **kwargs) -> forms.IntegerField:
         max_value=MOST_PICTURES,
         widget=forms.NumberInput(attrs=attrs),
         error_messages={
+            "required": "Pictures are whole numbers, as 42.",
             "invalid": "Pictures are whole numbers, as 42.",
             "min_value": "Pictures are 0 or more.",
             "max_value": f"More than {MOST_PICTURES} pictures of one shot in one session? "
@@ -119,7 +120,7 @@ class FinishForm(forms.Form):
     ended = forms.DateTimeField(
         label="Ended", required=False, widget=DateTimeInput(), help_text="Leave empty for now."
     )
-    setup_minutes = _minutes("Set-up time", "Everything before the first picture, and between.")
+    setup_minutes = _minutes("Set-up", "Everything before the first picture, and between.")
     break_minutes = _minutes("Breaks", "Pauses are added already.")
     notes = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 3}))
 
@@ -157,7 +158,7 @@ class SessionForm(VersionedModelForm):
         widget=TimeInput(),
         help_text="Earlier than the start means after midnight.",
     )
-    setup_minutes = _minutes("Set-up time")
+    setup_minutes = _minutes("Set-up")
     break_minutes = _minutes("Breaks")
 
     class Meta:

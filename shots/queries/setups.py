@@ -57,7 +57,7 @@ def lock_card(setup: Setup) -> tuple[Lock, ...]:
         Lock("Focal length", _with_unit(setup.focal_length_mm, " mm")),
         Lock("Aperture", f"f/{setup.aperture.normalize():f}" if setup.aperture else ""),
         Lock("Shutter", f"{setup.shutter} s" if setup.shutter else ""),
-        Lock("ISO", _with_unit(setup.iso, "")),
+        Lock("Sensitivity", f"ISO {setup.iso}" if setup.iso else ""),
         Lock("White balance", _with_unit(setup.white_balance_k, " K")),
         Lock("Focus", setup.focus_distance),
     )
@@ -66,8 +66,7 @@ def lock_card(setup: Setup) -> tuple[Lock, ...]:
 def _with_unit(value, unit: str) -> str:
     if value is None:
         return ""
-    number = value if isinstance(value, int) else f"{value.normalize():f}"
-    return f"{number}{unit}"
+    return f"{value if isinstance(value, int) else format(value.normalize(), 'f')}{unit}"
 
 
 def card(setup: Setup, studio: Studio) -> SetupCard:

@@ -4,6 +4,7 @@ from functools import wraps
 from urllib.parse import urlencode
 
 from django.contrib import messages
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
@@ -152,6 +153,8 @@ def _counted(request, row: Session, shot: Shot, said: dict):
     said["count"] = count = count if count in services.COUNTS else "kept"
     if not wants_part(request):
         return _counted_page(request, row, shot, said)
+    if said.get("by") == 0 and request.POST.get("read") == request.POST.get("value"):
+        return HttpResponse(status=204)  # the Enter key sends a number a second time
     tally = queries.tally(row, shot.pk)
     context = said | {
         "production": row.production,
