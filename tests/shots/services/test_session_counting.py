@@ -1,8 +1,10 @@
 """Counting pictures while a session runs."""
 
 from datetime import UTC, datetime
+from threading import Thread
 
 import pytest
+from django.db import connection
 
 from shots.models import SessionShot, Shot
 from shots.services import sessions
@@ -36,6 +38,21 @@ def test_taps_of_two_people_add_up(running, shot):
         sessions.add_pictures(running, shot, "kept", by)
     sessions.add_pictures(running, shot, "discarded", 1)
     assert counted(running, shot) == (6, 1)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_people_tapping_at_the_same_moment_lose_nothing(running, shot):
+    def tap_ten_times():
+        for _ in range(10):
+            sessions.add_pictures(running, shot, "kept", 1)
+        connection.close()
+
+    people = [Thread(target=tap_ten_times) for _ in range(2)]
+    for person in people:
+        person.start()
+    for person in people:
+        person.join()
+    assert counted(running, shot) == (20, 0)
 
 
 @pytest.mark.parametrize(("count", "by"), [("kept", -1), ("discarded", -5), ("kept", 100_001)])
