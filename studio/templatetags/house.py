@@ -90,12 +90,6 @@ def share_width(share: float | None) -> str:
 
 
 @register.filter
-def times(value: float, factor: float) -> float:
-    """`value` × `factor`, for drawings."""
-    return value * factor
-
-
-@register.filter
 def signed(value: int) -> str:
     """A change with its sign: `+5`, `−1`."""
     return f"{value:+}".replace("-", "−")
