@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shots.views import productions, sessions, setups
+from shots.views import productions, session_running, sessions, setups
 
 app_name = "shots"
 urlpatterns = [
@@ -36,47 +36,47 @@ urlpatterns = [
     path("productions/<str:code>/sessions/<int:pk>/", sessions.session, name="session"),
     path(
         "productions/<str:code>/sessions/<int:pk>/count/<int:shot_pk>/",
-        sessions.session_count,
+        session_running.session_count,
         name="session_count",
     ),
     path(
         "productions/<str:code>/sessions/<int:pk>/status/<int:shot_pk>/",
-        sessions.session_shot_status,
+        session_running.session_shot_status,
         name="session_shot_status",
     ),
     path(
         "productions/<str:code>/sessions/<int:pk>/incident/",
-        sessions.session_incident,
+        session_running.session_incident,
         name="session_incident",
     ),
     path(
         "productions/<str:code>/sessions/<int:pk>/incident/<int:incident_pk>/take-back/",
-        sessions.session_incident_take_back,
+        session_running.session_incident_take_back,
         name="session_incident_take_back",
     ),
     path(
         "productions/<str:code>/sessions/<int:pk>/check/<int:check_pk>/",
-        sessions.session_check,
+        session_running.session_check,
         name="session_check",
     ),
     path(
         "productions/<str:code>/sessions/<int:pk>/pause/",
-        sessions.session_pause,
+        session_running.session_pause,
         name="session_pause",
     ),
     path(
         "productions/<str:code>/sessions/<int:pk>/resume/",
-        sessions.session_resume,
+        session_running.session_resume,
         name="session_resume",
     ),
     path(
         "productions/<str:code>/sessions/<int:pk>/finish/",
-        sessions.session_finish,
+        session_running.session_finish,
         name="session_finish",
     ),
     path(
         "productions/<str:code>/sessions/<int:pk>/reopen/",
-        sessions.session_reopen,
+        session_running.session_reopen,
         name="session_reopen",
     ),
     path(

@@ -8,7 +8,7 @@ from django import forms
 from django.utils import timezone
 
 from shots.models import Incident, PreShootCheck, Production, Session, Setup, Shot
-from shots.services.sessions import MOST_PICTURES
+from shots.services.session_counts import MOST_PICTURES
 from shots.trade.session_times import moments, whole_minute
 from studio.forms import DateInput, DateTimeInput, VersionedModelForm
 from studio.models import Person

@@ -1,8 +1,6 @@
 """What a person does in a session. Writes; never sees a request; `now` is always an argument.
 
-While a session runs, pictures are counted by adding in the database, so that two people tapping at
-once lose nothing; the counts enter the history when it finishes. A finished session is corrected
-as a whole, and every correction enters the history.
+A finished session is corrected as a whole, and every correction enters the history.
 """
 
 from collections.abc import Iterable, Mapping
@@ -22,14 +20,11 @@ from shots.models import (
     Setup,
     Shot,
 )
+from shots.services.session_counts import follow_status, running
 from shots.trade.session_times import SessionTimes, TimesError, check_times, whole_minute
 from studio import services as house
-from studio.errors import EditedMeanwhile, NotPossible
+from studio.errors import NotPossible
 from studio.models import Person
-
-MOST_PICTURES = 100_000  # of one shot in one session: more is a slip of the finger
-COUNTS = ("kept", "discarded")
-
 
 # ----- starting, pausing, finishing
 
@@ -84,7 +79,7 @@ def tick_check(check: SessionCheck, by: Person, now: datetime) -> None:
 @transaction.atomic
 def pause(session: Session, now: datetime) -> Session:
     """Begin a break; if one began already, it goes on."""
-    session = _running(session)
+    session = running(session)
     if session.paused_at is None:
         session.paused_at = now
         session.save(update_fields=["paused_at"])
@@ -94,7 +89,7 @@ def pause(session: Session, now: datetime) -> Session:
 @transaction.atomic
 def resume(session: Session, now: datetime) -> Session:
     """End a break: its minutes are added to the session's breaks."""
-    session = _running(session)
+    session = running(session)
     session.break_minutes = breaks_so_far(session, now)
     session.paused_at = None
     session.save(update_fields=["break_minutes", "paused_at"])
@@ -122,7 +117,7 @@ def finish_session(
     A break going on ends with it. Raises NotPossible for times that cannot be.
     """
     _lock(session.production)
-    session = _running(session)
+    session = running(session)
     if ended_at is None:
         # Up to the next whole minute, so that the shortest session has a length.
         ended_at = whole_minute(now + timedelta(seconds=59))
@@ -159,78 +154,6 @@ def reopen_session(session: Session) -> Session:
     return session
 
 
-# ----- counting pictures
-
-
-@transaction.atomic
-def add_pictures(session: Session, shot: Shot, count: str, by: int) -> None:
-    """Add `by` (which may be negative) to a running session's `kept` or `discarded` of a shot.
-
-    Added in the database: nobody's tap is lost. Raises NotPossible below 0 or beyond
-    MOST_PICTURES.
-    """
-    output = _output(session, shot)
-    fits = {f"{count}__gte": -by, f"{count}__lte": MOST_PICTURES - by}
-    if not SessionShot.objects.filter(pk=output.pk, **fits).update(**{count: F(count) + by}):
-        stands = getattr(output, count)
-        raise NotPossible(
-            f"{stands} {count} here; {by:+} would leave a number below 0 or over {MOST_PICTURES}."
-        )
-    _follow(shot)
-
-
-@transaction.atomic
-def set_pictures(session: Session, shot: Shot, count: str, value: int, read: int) -> int:
-    """Set a running session's `kept` or `discarded` of a shot to `value`; returns the difference.
-
-    `read` is the number its reader saw. Raises EditedMeanwhile where another stands by now, so a
-    number typed late never overwrites somebody's taps.
-    """
-    if not 0 <= value <= MOST_PICTURES:
-        raise NotPossible(f"{value} pictures: enter 0 to {MOST_PICTURES}.", "value")
-    output = _output(session, shot)
-    stands = getattr(output, count)
-    if stands == value:
-        return 0
-    changed = SessionShot.objects.filter(pk=output.pk, **{count: read}).update(**{count: value})
-    if not changed:
-        raise EditedMeanwhile(output)
-    _follow(shot)
-    return value - stands
-
-
-def _output(session: Session, shot: Shot) -> SessionShot:
-    _running(session)
-    return SessionShot.objects.get_or_create(session=session, shot=shot)[0]
-
-
-def _follow(shot: Shot) -> None:
-    """A shot with its first kept picture is *shooting*; with its last taken back, *to shoot*."""
-    shot = Shot.objects.with_counts().get(pk=shot.pk)
-    if shot.status == Shot.Status.TO_SHOOT and shot.photographed:
-        _set_status(shot, Shot.Status.SHOOTING)
-    elif shot.status == Shot.Status.SHOOTING and not shot.photographed:
-        _set_status(shot, Shot.Status.TO_SHOOT)
-
-
-def _set_status(shot: Shot, status: str) -> None:
-    shot.status = status
-    shot.version += 1
-    shot.save(update_fields=["status", "version"])
-
-
-@transaction.atomic
-def mark_shot(shot: Shot, is_done: bool) -> Shot:
-    """Say beside the set that a shot is *shot*, or that it is still *shooting*."""
-    shot = Shot.objects.select_for_update().get(pk=shot.pk)
-    if shot.status == Shot.Status.CUT:
-        raise NotPossible(f"{shot.code} is cut from the film. Take it back in first.")
-    wanted = Shot.Status.SHOT if is_done else Shot.Status.SHOOTING
-    if shot.status != wanted:
-        _set_status(shot, wanted)
-    return shot
-
-
 # ----- what went wrong
 
 
@@ -248,7 +171,7 @@ def note_incident(
 
     Without a picture's number it is the last one kept.
     """
-    _running(session)
+    running(session)
     if shot and picture is None:
         picture = Shot.objects.with_counts().get(pk=shot.pk).kept
     return Incident.objects.create(
@@ -259,7 +182,7 @@ def note_incident(
 @transaction.atomic
 def take_back_incident(incident: Incident) -> None:
     """Undo a note that was a slip of the finger, while its session runs."""
-    _running(incident.session)
+    running(incident.session)
     incident.delete()
 
 
@@ -326,7 +249,7 @@ def _write_counts(session: Session, counts: Mapping[int, tuple[int, int]]) -> bo
             continue
         output.kept, output.discarded = kept, discarded
         output.save()
-        _follow(shot)
+        follow_status(shot)
         changed = True
     return changed
 
@@ -335,7 +258,7 @@ def _write_counts(session: Session, counts: Mapping[int, tuple[int, int]]) -> bo
 def archive_session(session: Session, now: datetime) -> None:
     """Put a session aside: its pictures no longer count. `restore_session` undoes it."""
     house.archive(session, now)
-    _follow_all(session)
+    _follow_all_shots(session)
 
 
 @transaction.atomic
@@ -346,12 +269,12 @@ def restore_session(session: Session, now: datetime) -> None:
         _check_none_runs(session.production)
     _check_overlaps(session, now)
     house.restore(session)
-    _follow_all(session)
+    _follow_all_shots(session)
 
 
-def _follow_all(session: Session) -> None:
+def _follow_all_shots(session: Session) -> None:
     for shot in Shot.objects.filter(output__session=session):
-        _follow(shot)
+        follow_status(shot)
 
 
 # ----- refusals
@@ -360,14 +283,6 @@ def _follow_all(session: Session) -> None:
 def _lock(production: Production) -> None:
     """One at a time: sessions of a production must not overlap."""
     Production.objects.select_for_update().get(pk=production.pk)
-
-
-def _running(session: Session) -> Session:
-    """The session as it stands, locked; refused once it is finished."""
-    session = Session.objects.select_for_update().get(pk=session.pk)
-    if session.ended_at is not None or session.archived_at is not None:
-        raise NotPossible("This session is finished. Correct it, or undo finishing it.")
-    return session
 
 
 def _check_none_runs(production: Production) -> None:

@@ -5,7 +5,7 @@ from playwright.sync_api import expect
 
 from shots.models import Lamp, Session, SessionShot
 from shots.services.floor import lay_out_lists
-from shots.services.sessions import add_pictures
+from shots.services.session_counts import add_pictures
 from tests import factories
 
 SMALLEST_TAP = 44  # px, the house's rule for pages used with a thumb

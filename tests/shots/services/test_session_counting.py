@@ -7,7 +7,7 @@ import pytest
 from django.db import connection
 
 from shots.models import SessionShot, Shot
-from shots.services import sessions
+from shots.services import session_counts, sessions
 from studio.errors import EditedMeanwhile, NotPossible
 from tests import factories
 
@@ -35,8 +35,8 @@ def status(shot) -> str:
 
 def test_taps_of_two_people_add_up(running, shot):
     for by in (1, 5, 1, -1):
-        sessions.add_pictures(running, shot, "kept", by)
-    sessions.add_pictures(running, shot, "discarded", 1)
+        session_counts.add_pictures(running, shot, "kept", by)
+    session_counts.add_pictures(running, shot, "discarded", 1)
     assert counted(running, shot) == (6, 1)
 
 
@@ -44,7 +44,7 @@ def test_taps_of_two_people_add_up(running, shot):
 def test_two_people_tapping_at_the_same_moment_lose_nothing(running, shot):
     def tap_ten_times():
         for _ in range(10):
-            sessions.add_pictures(running, shot, "kept", 1)
+            session_counts.add_pictures(running, shot, "kept", 1)
         connection.close()
 
     people = [Thread(target=tap_ten_times) for _ in range(2)]
@@ -58,48 +58,48 @@ def test_two_people_tapping_at_the_same_moment_lose_nothing(running, shot):
 @pytest.mark.parametrize(("count", "by"), [("kept", -1), ("discarded", -5), ("kept", 100_001)])
 def test_a_count_stays_between_none_and_the_most(running, shot, count, by):
     with pytest.raises(NotPossible, match="below 0 or over 100000"):
-        sessions.add_pictures(running, shot, count, by)
+        session_counts.add_pictures(running, shot, count, by)
 
 
 def test_kept_beyond_the_budget_is_allowed(running, shot):
-    sessions.add_pictures(running, shot, "kept", 30)
+    session_counts.add_pictures(running, shot, "kept", 30)
     assert counted(running, shot) == (30, 0)
 
 
 def test_a_number_typed_late_does_not_overwrite_taps(running, shot):
-    sessions.add_pictures(running, shot, "kept", 4)
+    session_counts.add_pictures(running, shot, "kept", 4)
     with pytest.raises(EditedMeanwhile) as meanwhile:
-        sessions.set_pictures(running, shot, "kept", 20, read=0)
+        session_counts.set_pictures(running, shot, "kept", 20, read=0)
     assert meanwhile.value.current.kept == 4
     assert counted(running, shot) == (4, 0)
-    assert sessions.set_pictures(running, shot, "kept", 20, read=4) == 16
+    assert session_counts.set_pictures(running, shot, "kept", 20, read=4) == 16
     assert counted(running, shot) == (20, 0)
 
 
 def test_typing_what_stands_already_is_no_conflict(running, shot):
-    sessions.add_pictures(running, shot, "kept", 4)
-    assert sessions.set_pictures(running, shot, "kept", 4, read=0) == 0
+    session_counts.add_pictures(running, shot, "kept", 4)
+    assert session_counts.set_pictures(running, shot, "kept", 4, read=0) == 0
 
 
 @pytest.mark.parametrize("value", [-1, 100_001])
 def test_an_impossible_number_is_refused(running, shot, value):
     with pytest.raises(NotPossible, match="enter 0 to 100000"):
-        sessions.set_pictures(running, shot, "kept", value, read=0)
+        session_counts.set_pictures(running, shot, "kept", value, read=0)
 
 
 def test_the_first_kept_picture_starts_the_shot_and_its_undo_stops_it(running, shot):
-    sessions.add_pictures(running, shot, "discarded", 1)
+    session_counts.add_pictures(running, shot, "discarded", 1)
     assert status(shot) == "to shoot"
-    sessions.add_pictures(running, shot, "kept", 1)
+    session_counts.add_pictures(running, shot, "kept", 1)
     assert status(shot) == "shooting"
-    sessions.add_pictures(running, shot, "kept", -1)
+    session_counts.add_pictures(running, shot, "kept", -1)
     assert status(shot) == "to shoot"
 
 
 @pytest.mark.parametrize("stands", ["shot", "approved", "to retake"])
 def test_counting_leaves_other_statuses_alone(running, shot, stands):
     Shot.objects.filter(pk=shot.pk).update(status=stands)
-    sessions.add_pictures(running, shot, "kept", 1)
+    session_counts.add_pictures(running, shot, "kept", 1)
     assert status(shot) == stands
 
 
@@ -107,15 +107,15 @@ def test_a_finished_session_is_not_counted_in(studio):
     session = factories.SessionFactory()
     shot = factories.ShotFactory(production=session.production)
     with pytest.raises(NotPossible, match="finished"):
-        sessions.add_pictures(session, shot, "kept", 1)
+        session_counts.add_pictures(session, shot, "kept", 1)
     with pytest.raises(NotPossible, match="finished"):
-        sessions.set_pictures(session, shot, "kept", 1, read=0)
+        session_counts.set_pictures(session, shot, "kept", 1, read=0)
 
 
 def test_a_shot_is_marked_done_and_back_with_its_history(running, shot):
-    sessions.mark_shot(shot, is_done=True)
+    session_counts.mark_shot(shot, is_done=True)
     assert status(shot) == "shot"
-    sessions.mark_shot(shot, is_done=False)
+    session_counts.mark_shot(shot, is_done=False)
     assert status(shot) == "shooting"
     assert [record.status for record in shot.history.all()] == ["shooting", "shot", "to shoot"]
 
@@ -123,11 +123,11 @@ def test_a_shot_is_marked_done_and_back_with_its_history(running, shot):
 def test_a_cut_shot_is_not_marked(running, shot):
     Shot.objects.filter(pk=shot.pk).update(status="cut")
     with pytest.raises(NotPossible, match="cut"):
-        sessions.mark_shot(shot, is_done=True)
+        session_counts.mark_shot(shot, is_done=True)
 
 
 def test_an_incident_without_a_number_is_at_the_last_kept_picture(running, shot, crew):
-    sessions.add_pictures(running, shot, "kept", 7)
+    session_counts.add_pictures(running, shot, "kept", 7)
     bump = sessions.note_incident(running, "bump", shot, None, "", crew, NOW)
     flicker = sessions.note_incident(running, "flicker", shot, 3, "left lamp", crew, NOW)
     assert (bump.picture, flicker.picture) == (7, 3)

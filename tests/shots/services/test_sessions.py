@@ -6,8 +6,8 @@ import pytest
 from django.utils import timezone
 
 from shots.models import Session, Shot
-from shots.queries import sessions as queries
-from shots.services import sessions
+from shots.queries.session_history import corrections
+from shots.services import session_counts, sessions
 from shots.services.floor import FIRST_CHECKS, lay_out_lists
 from studio.errors import EditedMeanwhile, NotPossible
 from tests import factories
@@ -77,7 +77,7 @@ def test_pauses_add_to_the_breaks(running):
 
 def test_finishing_keeps_times_and_records_the_counts(running):
     shot = factories.ShotFactory(production=running.production)
-    sessions.add_pictures(running, shot, "kept", 12)
+    session_counts.add_pictures(running, shot, "kept", 12)
     sessions.finish_session(running, None, 30, 15, "", at(12))
     session = Session.objects.get()
     assert session.ended_at == at(12)
@@ -182,7 +182,7 @@ def test_a_correction_is_recorded_with_old_and_new(production, crew):
     sessions.correct_session(
         session, 1, times(at(8), at(12), break_minutes=20), [crew], {shot.pk: (10, 5)}, LATER
     )
-    said = [line for correction in queries.corrections(session) for line in correction.changes]
+    said = [line for correction in corrections(session) for line in correction.changes]
     assert "breaks 0 → 20" in said
     assert "A1 kept 12 → 10" in said
     assert "A1 discarded 3 → 5" in said
