@@ -113,6 +113,7 @@ def _counted_page(request, row: Session, shot: Shot, said: dict):
 
 
 def running_page(request, row: Session, shot_pk: int | None, said: dict):
+    """The page beside the set, with what the last tap did or why it was refused (`said`)."""
     page = queries.running_page(row, request.now, shot_pk)
     tally = next((tally for tally in page.tallies if tally.shot.pk == shot_pk), None)
     context = said | {

@@ -7,7 +7,17 @@ from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver
 
 OPEN = {"studio:sign_in", "studio:first_run"}
-ALL_SIGNED_IN = {"studio:today", "studio:sign_out", "shots:productions", "shots:film"}
+ALL_SIGNED_IN = {
+    "studio:today", "studio:sign_out", "shots:productions", "shots:film",
+    "shots:setups", "shots:setup_new", "shots:setup",
+    "shots:setup_edit", "shots:setup_archive", "shots:setup_restore",
+    "shots:sessions", "shots:session_start", "shots:session_enter",
+    "shots:sessions_archived", "shots:session", "shots:session_count",
+    "shots:session_shot_status", "shots:session_incident", "shots:session_incident_take_back",
+    "shots:session_check", "shots:session_pause", "shots:session_resume",
+    "shots:session_finish", "shots:session_reopen", "shots:session_correct",
+    "shots:session_archive", "shots:session_restore",
+}  # fmt: skip
 OWNER = {
     "studio:profile", "studio:people", "studio:person_new", "studio:person_edit",
     "studio:calendar", "studio:day_off_remove", "shots:production_new", "shots:production_edit",
