@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shots.views import productions, session_running, sessions, setups
+from shots.views import call_sheets, productions, session_running, sessions, setups
 
 app_name = "shots"
 urlpatterns = [
@@ -93,6 +93,33 @@ urlpatterns = [
         "productions/<str:code>/sessions/<int:pk>/restore/",
         sessions.session_restore,
         name="session_restore",
+    ),
+    path("productions/<str:code>/paperwork/", call_sheets.paperwork, name="paperwork"),
+    path(
+        "productions/<str:code>/call-sheets/new/",
+        call_sheets.call_sheet_new,
+        name="call_sheet_new",
+    ),
+    path("productions/<str:code>/call-sheets/<int:pk>/", call_sheets.call_sheet, name="call_sheet"),
+    path(
+        "productions/<str:code>/call-sheets/<int:pk>/pdf/",
+        call_sheets.call_sheet_pdf,
+        name="call_sheet_pdf",
+    ),
+    path(
+        "productions/<str:code>/call-sheets/<int:pk>/edit/",
+        call_sheets.call_sheet_edit,
+        name="call_sheet_edit",
+    ),
+    path(
+        "productions/<str:code>/call-sheets/<int:pk>/archive/",
+        call_sheets.call_sheet_archive,
+        name="call_sheet_archive",
+    ),
+    path(
+        "productions/<str:code>/call-sheets/<int:pk>/restore/",
+        call_sheets.call_sheet_restore,
+        name="call_sheet_restore",
     ),
     path("studio/lists/", productions.floor_lists, name="floor_lists"),
 ]

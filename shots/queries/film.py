@@ -117,7 +117,9 @@ def running_films(studio: Studio, today: date) -> tuple[RunningFilm, ...]:
     left = days_left(running, studio, today)
     calls = {
         sheet.production_id: sheet
-        for sheet in CallSheet.objects.current().filter(production__in=running, day=today)
+        for sheet in CallSheet.objects.current()
+        .filter(production__in=running, day=today)
+        .prefetch_related("people__person", "shots__shot")
     }
     begun = {
         session.production_id: session

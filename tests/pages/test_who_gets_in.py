@@ -17,6 +17,8 @@ ALL_SIGNED_IN = {
     "shots:session_check", "shots:session_pause", "shots:session_resume",
     "shots:session_finish", "shots:session_reopen", "shots:session_correct",
     "shots:session_archive", "shots:session_restore",
+    "shots:paperwork", "shots:call_sheet", "shots:call_sheet_new", "shots:call_sheet_edit",
+    "shots:call_sheet_pdf", "shots:call_sheet_archive", "shots:call_sheet_restore",
 }  # fmt: skip
 OWNER = {
     "studio:profile", "studio:people", "studio:person_new", "studio:person_edit",
