@@ -40,7 +40,7 @@ class Session(Kept):
     break_minutes = models.PositiveIntegerField("breaks", default=0)
     notes = models.TextField(blank=True)
     people = models.ManyToManyField(settings.AUTH_USER_MODEL, blank=True, related_name="sessions")
-    history = HistoricalRecords()
+    history = HistoricalRecords(m2m_fields=[people])
     objects = SessionQuerySet.as_manager()
 
     class Meta:
