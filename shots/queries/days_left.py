@@ -7,10 +7,10 @@ from datetime import date, timedelta
 from shots.models import Production
 from shots.queries.history import histories
 from shots.trade.forecast import Answer, History, forecast
-from shots.trade.forecast import fan as band
+from shots.trade.forecast.band import band_ahead, kept_so_far
 from shots.trade.forecast.sentences import basis, sentence
 from studio.models import Studio
-from studio.trade.fan import BudgetStep, Fan, ForecastDay, KeptDay, fan
+from studio.trade.fan import BudgetStep, Fan, fan
 
 # The same evening always gives the same odds: a number that moves by itself is not trusted.
 SEED = 1
@@ -68,16 +68,13 @@ def days_left(
 def fan_of(left: DaysLeft) -> Fan:
     """The fan of one production, ready to be drawn."""
     history = left.history
-    drawn = band.fan(history, seed=SEED)
-    start = drawn.so_far[0][0] if drawn.so_far else history.as_of
+    kept = kept_so_far(history)
+    start = kept[0].day - timedelta(days=1) if kept else history.as_of
+    budgeted = sum(shot.pictures_budgeted for shot in history.shots)
     return fan(
-        kept=[KeptDay(day, round(total)) for day, total in drawn.so_far],
-        budget=[BudgetStep(start, round(drawn.budgeted))],
-        forecast=[
-            ForecastDay(point.date, low=low, middle=middle, high=high)
-            for point in drawn.ahead
-            for low, middle, high in [point.kept]
-        ],
+        kept=kept,
+        budget=[BudgetStep(start, round(budgeted))],
+        forecast=band_ahead(history, seed=SEED),
         deadline=history.deadline,
         today=history.as_of + timedelta(days=1),
     )

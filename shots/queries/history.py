@@ -9,7 +9,6 @@ from shots.trade import forecast as engine
 from shots.trade.forecast import history as parts
 from studio.models import Studio
 from studio.queries import work_calendar
-from studio.trade.calendar import WorkCalendar
 
 # Pace changes with the animator's hand: older films than these say little about today's.
 PAST_PRODUCTIONS = 8
@@ -25,7 +24,7 @@ def histories(
     sessions = _sessions_of(everything)
     paces = {row.name: float(row.pictures_per_hour) for row in Difficulty.objects.all()}
     earliest = min((held[0].date for held in sessions.values() if held), default=today)
-    calendar = _calendar(work_calendar(studio, min(earliest, today), years=5))
+    calendar = work_calendar(studio, min(earliest, today), years=5)
     finished = tuple(
         parts.PastProduction(
             shots=shots[film.pk],
@@ -112,11 +111,3 @@ def _sessions_of(productions: Iterable[Production]) -> dict[int, tuple[parts.Ses
             )
         )
     return defaultdict(tuple, {pk: tuple(sessions) for pk, sessions in found.items()})
-
-
-def _calendar(calendar: WorkCalendar) -> parts.Calendar:
-    return parts.Calendar(
-        working_weekdays=calendar.working_weekdays,
-        days_off=calendar.days_off,
-        hours_per_day=calendar.hours_per_day,
-    )

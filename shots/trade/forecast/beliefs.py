@@ -164,7 +164,7 @@ def retakes(production: Production, today: date) -> tuple[float, float, float]:
             finished += 1
             lost += min(gone / max(shot.pictures_kept, shot.pictures_budgeted, gone), 1.0)
         if shot.done and shot.code in last:
-            days = production.calendar.working_days(last[shot.code], today)
+            days = production.calendar.count(last[shot.code], today)
             finished += 1 - math.exp(-days / RETAKE_DAYS)
     return again, max(finished, again), lost
 

@@ -35,9 +35,7 @@ def answer_for(
     if deadline_days is not None:
         chance = float(np.mean(futures.days <= deadline_days))
         needed = pace_needed(futures, beliefs, deadline_days)
-    dates = {
-        p: history.calendar.date_after(history.as_of, quantile(futures.days, p)) for p in CHANCES
-    }
+    dates = {p: history.day_after(quantile(futures.days, p)) for p in CHANCES}
     return Answer(
         samples=tuple(futures.days.tolist()),
         chance_of_deadline=chance,
@@ -65,7 +63,7 @@ def _deadline_days(history: History) -> int | None:
     """Working days from tomorrow up to and including the deadline."""
     if history.deadline is None:
         return None
-    return min(history.calendar.working_days(history.as_of, history.deadline), LONGEST)
+    return min(history.calendar.count(history.as_of, history.deadline), LONGEST)
 
 
 def pace_needed(

@@ -3,8 +3,8 @@
 from datetime import date
 
 from shots.trade.forecast.history import (
+    FIVE_DAYS,
     Answer,
-    Calendar,
     Capture,
     History,
     HistoryError,
@@ -13,6 +13,7 @@ from shots.trade.forecast.history import (
     Session,
     Shot,
 )
+from studio.trade.calendar import WorkCalendar
 
 LARGEST = 1_000_000_000  # no film has more pictures, and no sum of these overflows
 _REQUIRED = object()
@@ -22,7 +23,7 @@ def history_from_json(data: object) -> History:
     """Read one history. Raises HistoryError naming the first field that is wrong."""
     record = _Record(data, "")
     past = record.records("past_productions")
-    history = History(
+    return History(
         **_production(record),
         as_of=record.day("as_of"),
         deadline=record.day("deadline", None),
@@ -30,7 +31,6 @@ def history_from_json(data: object) -> History:
             PastProduction(**_production(one), finished=one.finished()) for one in past
         ),
     )
-    return history
 
 
 def answer_to_json(answer: Answer) -> dict:
@@ -105,23 +105,22 @@ def _session(record: "_Record") -> Session:
     )
 
 
-def _calendar(record: "_Record") -> Calendar:
-    plain = Calendar()
-    weekdays = record.items("working_weekdays", sorted(plain.working_weekdays))
+def _calendar(record: "_Record") -> WorkCalendar:
+    weekdays = record.items("working_weekdays", sorted(FIVE_DAYS.working_weekdays))
     for n, weekday in enumerate(weekdays):
         if isinstance(weekday, bool) or weekday not in range(7):
             raise HistoryError(
                 f"{record.place('working_weekdays')}[{n}]",
                 f"must be a weekday from 0 (Monday) to 6 (Sunday), got {weekday!r}",
             )
-    return Calendar(
-        working_weekdays=frozenset(int(weekday) for weekday in weekdays),
-        days_off=frozenset(
-            _date(day, f"{record.place('days_off')}[{n}]")
-            for n, day in enumerate(record.items("days_off", []))
-        ),
-        hours_per_day=record.number("hours_per_day", plain.hours_per_day, above=0),
-    )
+    days_off = [
+        _date(day, f"{record.place('days_off')}[{n}]")
+        for n, day in enumerate(record.items("days_off", []))
+    ]
+    hours = record.number("hours_per_day", FIVE_DAYS.hours_per_day, above=0)
+    if hours > 24:
+        raise HistoryError(record.place("hours_per_day"), f"must be at most 24, got {hours}")
+    return WorkCalendar(frozenset(map(int, weekdays)), frozenset(days_off), hours)
 
 
 def _paces(record: "_Record") -> dict[str, float]:

@@ -174,7 +174,7 @@ def draw_retakes(
         weight = 1.0
         if shot.done:
             finished = last.get(shot.code)
-            days = history.calendar.working_days(finished, history.as_of) if finished else math.inf
+            days = history.calendar.count(finished, history.as_of) if finished else math.inf
             weight = math.exp(-days / RETAKE_DAYS)
         n = names.index(shot.difficulty)
         whole = max(shot.pictures_budgeted, shot.pictures_kept) / speeds[n]

@@ -2,9 +2,11 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import date
 
 import numpy as np
+
+from studio.trade.calendar import CalendarError, WorkCalendar
 
 
 class HistoryError(ValueError):
@@ -57,55 +59,8 @@ class Session:
     def kept(self) -> float:
         return sum(output.kept for output in self.output)
 
-    @property
-    def shooting_hours(self) -> float:
-        return max(self.hours - self.setup_hours, 0.0)
 
-
-@dataclass(frozen=True)
-class Calendar:
-    """The working week (Monday is 0), the days off, and the hours planned for a day."""
-
-    working_weekdays: frozenset[int] = frozenset(range(5))
-    days_off: frozenset[date] = frozenset()
-    hours_per_day: float = 7.0
-
-    def works_on(self, day: date) -> bool:
-        return day.weekday() in self.working_weekdays and day not in self.days_off
-
-    def working_days(self, after: date, until: date) -> int:
-        """Working days strictly after `after`, up to and including `until`; 0 when none."""
-        span = (until - after).days
-        if span <= 0:
-            return 0
-        weeks, rest = divmod(span, 7)
-        days = weeks * len(self.working_weekdays)
-        days += sum((after.weekday() + n) % 7 in self.working_weekdays for n in range(1, rest + 1))
-        off = sum(
-            after < day <= until and day.weekday() in self.working_weekdays for day in self.days_off
-        )
-        return days - off
-
-    def date_after(self, start: date, days: int) -> date | None:
-        """The date of the working day number `days` after `start` (0 is `start` itself).
-
-        None where there is no such date: no working weekday, or later than the year 9999.
-        """
-        if days <= 0:
-            return start
-        if not self.working_weekdays:
-            return None
-        # Days off are few and weeks are regular: jump whole weeks, then walk the last stretch.
-        weeks = max(days // len(self.working_weekdays) - 1, 0)
-        try:
-            day = start + timedelta(weeks=weeks)
-            left = days - self.working_days(start, day)
-            while left > 0:
-                day += timedelta(days=1)
-                left -= self.works_on(day)
-        except OverflowError:
-            return None
-        return day
+FIVE_DAYS = WorkCalendar(frozenset(range(5)), frozenset(), 7.0)  # where a file has no calendar
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -117,7 +72,7 @@ class Production:
 
     shots: tuple[Shot, ...] = ()
     sessions: tuple[Session, ...] = ()
-    calendar: Calendar = Calendar()
+    calendar: WorkCalendar = FIVE_DAYS
     assumed_pictures_per_hour: Mapping[str, float] = field(default_factory=dict)
     fps: float = 25
     capture: Capture = Capture()
@@ -137,6 +92,13 @@ class History(Production):
     as_of: date
     deadline: date | None = None
     past_productions: tuple[PastProduction, ...] = ()
+
+    def day_after(self, working_days: int) -> date | None:
+        """The date so many working days after `as_of`; None where no calendar reaches it."""
+        try:
+            return self.calendar.add(self.as_of, working_days)
+        except CalendarError:
+            return None
 
     @property
     def shots_left(self) -> tuple[Shot, ...]:

@@ -14,8 +14,9 @@ from datetime import date
 
 import numpy as np
 
-from shots.trade.forecast.history import Calendar, History, PastProduction, Production
+from shots.trade.forecast.history import History, PastProduction, Production
 from shots.trade.forecast.shooting_days import ShootingDay, shooting_days
+from studio.trade.calendar import WorkCalendar
 
 # Habits of the trade to start from: common practice, no source.
 QUOTE_BIAS, QUOTE_BIAS_SD = -0.12, 0.30  # quotes are optimistic: log(actual / quoted pace)
@@ -133,7 +134,7 @@ def fit(
     speeds: tuple[float, ...],
     level_variance: float,
     days: list[ShootingDay],
-    calendar: Calendar,
+    calendar: WorkCalendar,
     today: date,
 ) -> Pace:
     """Bayesian regression of the days' z on level, difficulties and drift, by re-weighting.
@@ -151,7 +152,7 @@ def fit(
     hours = np.array([day.shooting_hours for day in days])
     z = work / hours
     # Working days before today; a session on a free day falls between two of them.
-    ages = np.array([calendar.working_days(day.date, today) for day in days], dtype=float)
+    ages = np.array([calendar.count(day.date, today) for day in days], dtype=float)
     drift = DRIFT_SD**2 * np.exp(-np.abs(ages[:, None] - ages[None, :]) / DRIFT_DAYS)
     of_days = level_variance + DIFFICULTY_SD**2 * shares @ shares.T + drift
     between = np.vstack(  # covariance of the unknowns with the days' η

@@ -90,9 +90,9 @@ def odds_too_low(history: History, answer: Answer, threshold: float) -> Warning 
     chance = answer.chance_of_deadline
     if chance is None or chance >= threshold:
         return None
-    room = history.calendar.working_days(history.as_of, history.deadline)
+    room = history.calendar.count(history.as_of, history.deadline)
     late = answer.days(threshold) - room
-    day = history.calendar.date_after(history.as_of, answer.days(threshold))
+    day = history.day_after(answer.days(threshold))
     remedies = []
     if day is not None:
         remedies.append(f"a deadline of {written(day, history.as_of)}")

@@ -50,7 +50,7 @@ def lost_days(production: Production, days: list[ShootingDay], until: date) -> t
     used = [day for day in days if day.hours > 0 or day.has_result]
     if not used:
         return 0.0, 0.0
-    elapsed = production.calendar.working_days(used[0].date, until) + 1
+    elapsed = production.calendar.count(used[0].date, until) + 1
     return max(elapsed - len(used), 0.0), max(elapsed, len(used))
 
 

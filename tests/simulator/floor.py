@@ -1,34 +1,19 @@
-"""Productions with a known end, to measure the forecast on, and the tables that say how it did.
+"""Simulated productions, shot by shot and day by day, until they are done.
 
-    python -m tests.simulator --productions 360
-
-The makers of these productions know nothing of the forecast: they take pictures shot by shot and
-day by day, with set-ups, retakes, growth, empty and lost days. Some regimes break what the
-forecast supposes (a helper joins, shots are added, an absence), and that is on purpose.
+They know nothing of the forecast: set-ups, retakes, growth, empty and lost days happen to them as
+on a floor. Some regimes break what the forecast supposes (a helper joins, shots are added, an
+absence), and that is on purpose.
 """
 
-import argparse
 import copy
-import json
 import math
-import sys
-import time
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
-from itertools import pairwise
-from statistics import NormalDist
 
 import numpy as np
 
-from shots.trade.forecast import forecast
-from shots.trade.forecast.history import (
-    Calendar,
-    History,
-    Output,
-    PastProduction,
-    Session,
-    Shot,
-)
+from shots.trade.forecast.history import History, Output, PastProduction, Session, Shot
+from studio.trade.calendar import WorkCalendar
 
 START = date(2026, 3, 2)  # a Monday
 QUOTED = {"easy": 20.0, "medium": 12.0, "hard": 6.0}
@@ -123,8 +108,9 @@ class Floor:
         self.growth = studio.growth + rng.normal(0, 0.07)
         self.lost = min(rng.beta(10 * studio.lost, 10 * (1 - studio.lost)), 0.6)
         self.drift = rng.normal(0, 0.25)
-        self.calendar = Calendar(
+        self.calendar = WorkCalendar(
             working_weekdays=frozenset(regime.weekdays),
+            days_off=frozenset(),
             hours_per_day=float(np.round(rng.uniform(*regime.hours), 1)),
         )
         self.shots: list[Puppetry] = []
@@ -171,7 +157,7 @@ class Floor:
     def next_day(self) -> None:
         """Pass one working day."""
         self.day += timedelta(days=1)
-        while not self.calendar.works_on(self.day):
+        while not self.calendar.is_working(self.day):
             self.day += timedelta(days=1)
         self.elapsed += 1
         keep = math.exp(-1 / 15)
@@ -281,6 +267,10 @@ class Case:
     days_left: int
     floor: Floor  # as it stood that evening, to be shot on
 
+    @property
+    def days_to_deadline(self) -> int:
+        return self.history.calendar.count(self.history.as_of, self.history.deadline)
+
     def days_left_at(self, faster: float) -> int:
         """Days left had the pace been `faster` times as high from the next day on."""
         floor = copy.deepcopy(self.floor)
@@ -300,7 +290,7 @@ def cases(regime: Regime, seed: int) -> list[Case]:
     quoted_hours = sum(s.budget / studio.quoted[s.difficulty] for s in floor.shots)
     planned = quoted_hours / (0.55 * floor.calendar.hours_per_day)
     promised = max(1, round(planned * math.exp(rng.normal(0, 0.35))))
-    deadline = floor.calendar.date_after(floor.day, promised)
+    deadline = floor.calendar.add(floor.day, promised)
     seen: dict[str, tuple[Floor, History]] = {}
     while not floor.finished:
         for stage in STAGES:
@@ -332,247 +322,3 @@ def past_production(regime: Regime, studio: Studio, rng: np.random.Generator) ->
     while not floor.finished:
         floor.next_day()
     return PastProduction(**floor.record(), finished=floor.day)
-
-
-# The forecasts to beat ------------------------------------------------------------------------
-
-
-def remaining_over_mean(history: History) -> float:
-    """Pictures left over the mean of a session; before the first result, quoted hours."""
-    kept = sum(session.kept for session in history.sessions)
-    if kept == 0:
-        return quoted_hours_left(history) / history.calendar.hours_per_day
-    return history.pictures_left / (kept / len(history.sessions))
-
-
-def quoted_hours_left(history: History) -> float:
-    paces = history.assumed_pictures_per_hour
-    return sum(
-        max(s.pictures_budgeted - s.pictures_kept, 0) / paces[s.difficulty]
-        for s in history.shots_left
-    )
-
-
-NORMAL_QUANTILES = np.array([NormalDist().inv_cdf((n + 0.5) / 199) for n in range(199)])
-
-
-def planner(history: History) -> np.ndarray:
-    """Days left by a careful planner, as 199 quantiles of a lognormal.
-
-    Work in quoted hours; hours earned a day pooled with four days at 0.55 × planned hours.
-    """
-    paces = history.assumed_pictures_per_hour
-    difficulty = {shot.code: shot.difficulty for shot in history.shots}
-    earned = sum(
-        output.kept / paces[difficulty[output.shot]]
-        for session in history.sessions
-        for output in session.output
-    )
-    elapsed = 0
-    if history.sessions:
-        first = history.sessions[0].date
-        elapsed = history.calendar.working_days(first, history.as_of) + 1
-    a_day = (4 * 0.55 * history.calendar.hours_per_day + earned) / (4 + elapsed)
-    days = quoted_hours_left(history) / a_day
-    sd = math.sqrt(0.12**2 + 0.45**2 / (1 + elapsed / 4) + 0.45**2 / max(days, 1))
-    return days * np.exp(sd * NORMAL_QUANTILES)
-
-
-# Scores ---------------------------------------------------------------------------------------
-
-
-def crps(samples: np.ndarray, happened: float) -> float:
-    """Continuous ranked probability score of an ensemble, in its units (the 1/2m² form).
-
-    Gneiting and Raftery 2007, JASA 102, 359-378.
-    """
-    x = np.sort(np.asarray(samples, dtype=float))
-    m = len(x)
-    spread = np.sum((2 * np.arange(1, m + 1) - m - 1) * x) / m**2
-    return float(np.mean(np.abs(x - happened)) - spread)
-
-
-@dataclass(frozen=True)
-class Score:
-    """How one forecast did."""
-
-    case: Case
-    place: float  # randomised place of what happened among the samples, 0 to 1
-    median: float
-    chance: float  # said of the deadline
-    in_time: bool
-    factor: float | None  # pace said to be needed for 80 %
-    score: float  # CRPS, days
-    mean_score: float  # the same of remaining / mean
-    planner_score: float
-
-
-def score(case: Case, seed: int, draws: int) -> Score:
-    answer = forecast(case.history, seed=seed, draws=draws)
-    samples = np.array(answer.samples)
-    below = np.mean(samples < case.days_left)
-    upto = np.mean(samples <= case.days_left)
-    luck = np.random.default_rng([seed, 7]).random()
-    history = case.history
-    days = history.calendar.working_days(history.as_of, history.deadline)
-    return Score(
-        case=case,
-        place=float(below + luck * (upto - below)),
-        median=float(np.median(samples)),
-        chance=answer.chance_of_deadline,
-        in_time=case.days_left <= days,
-        factor=answer.pace_needed.factor,
-        score=crps(samples, case.days_left),
-        mean_score=abs(remaining_over_mean(history) - case.days_left),
-        planner_score=crps(planner(history), case.days_left),
-    )
-
-
-def scores(productions: int, seed: int = 1, draws: int = 1000) -> list[Score]:
-    """Score `productions` productions, the regimes in turn."""
-    return [
-        score(case, seed=seed + n, draws=draws)
-        for n in range(productions)
-        for case in cases(REGIMES[n % len(REGIMES)], seed * 1_000_003 + n)
-    ]
-
-
-def row(some: list[Score]) -> dict:
-    """The figures of the target table for some scores."""
-    places = np.array([one.place for one in some])
-    medians = np.array([one.median for one in some])
-    happened = np.array([one.case.days_left for one in some], dtype=float)
-    total = sum(one.score for one in some)
-    return {
-        "forecasts": len(some),
-        "by P80": float(np.mean(places <= 0.8)),
-        "central 80 %": float(np.mean((places > 0.1) & (places <= 0.9))),
-        "CRPS / mean": total / sum(one.mean_score for one in some),
-        "CRPS / planner": total / sum(one.planner_score for one in some),
-        "median bias": float(medians.sum() / happened.sum() - 1),
-        "median ratio": float(np.median(medians / happened)),
-        "below median": float(np.mean(places <= 0.5)),
-    }
-
-
-BANDS = (0.0, 0.1, 0.3, 0.5, 0.7, 0.9, 1.0)
-
-
-def deadline_bands(some: list[Score]) -> list[dict]:
-    """What was said of the deadline against what happened, in bands of the chance said."""
-    table = []
-    for low, high in pairwise(BANDS):
-        band = [s for s in some if low <= s.chance < high or s.chance == high == 1.0]
-        if band:
-            table.append(
-                {
-                    "band": f"{low:.0%} to {high:.0%}",
-                    "forecasts": len(band),
-                    "said": float(np.mean([one.chance for one in band])),
-                    "happened": float(np.mean([one.in_time for one in band])),
-                }
-            )
-    return table
-
-
-def needed_pace(some: list[Score]) -> dict:
-    """Productions shot on at the pace said to be needed: the share ready by the deadline."""
-    ready = []
-    for one in some:
-        if one.factor is not None:
-            history = one.case.history
-            days = history.calendar.working_days(history.as_of, history.deadline)
-            ready.append(one.case.days_left_at(one.factor) <= days)
-    return {"forecasts": len(ready), "said": 0.8, "happened": float(np.mean(ready))}
-
-
-def milliseconds(
-    shots: int = 200, sessions: int = 200, draws: int = 4000, rounds: int = 7
-) -> float:
-    """Best time of one forecast of a production this large, half of it shot."""
-    third = shots // 3
-    history = History(
-        shots=tuple(
-            Shot(
-                f"A{n}",
-                list(QUOTED)[n % 3],
-                f"S{n // 3}",
-                120,
-                120 * (n < shots // 2),
-                n < shots // 2,
-            )
-            for n in range(shots)
-        ),
-        sessions=tuple(
-            Session(
-                Calendar().date_after(START, n), 6.5, 0.5, (Output(f"A{n % third}", 60 + n % 7, 2),)
-            )
-            for n in range(sessions)
-        ),
-        assumed_pictures_per_hour=QUOTED,
-        as_of=Calendar().date_after(START, sessions),
-        deadline=Calendar().date_after(START, 2 * sessions),
-    )
-    best = math.inf
-    for _ in range(rounds):
-        start = time.perf_counter()
-        forecast(history, draws=draws)
-        best = min(best, time.perf_counter() - start)
-    return best * 1000
-
-
-def table(productions: int, seed: int = 1, draws: int = 1000) -> dict:
-    """Everything measured, as plain values: by stage, by regime, over all."""
-    every = scores(productions, seed, draws)
-    return {
-        "productions": productions,
-        "stages": {
-            **{stage: row([s for s in every if s.case.stage == stage]) for stage in STAGES},
-            "over all": row(every),
-        },
-        "regimes": {
-            regime.name: row([s for s in every if s.case.regime == regime.name])
-            for regime in REGIMES[:productions]
-        },
-        "deadline": deadline_bands(every),
-        "needed pace": needed_pace(every),
-        "milliseconds": milliseconds(),
-    }
-
-
-def as_text(measured: dict) -> str:
-    lines = [f"{measured['productions']} simulated productions", ""]
-    for part in ("stages", "regimes"):
-        rows = measured[part]
-        columns = list(next(iter(rows.values())))
-        lines.append(f"{part:24}" + "".join(f"{name:>15}" for name in columns))
-        for name, values in rows.items():
-            figures = (f"{v:15d}" if isinstance(v, int) else f"{v:15.3f}" for v in values.values())
-            lines.append(f"{name:24}" + "".join(figures))
-        lines.append("")
-    for band in measured["deadline"]:
-        lines.append(
-            f"deadline said {band['said']:.3f}, happened {band['happened']:.3f} "
-            f"({band['band']}, {band['forecasts']} forecasts)"
-        )
-    pace = measured["needed pace"]
-    lines.append(
-        f"needed pace: said {pace['said']:.2f}, happened {pace['happened']:.3f} "
-        f"({pace['forecasts']} forecasts)"
-    )
-    lines.append(f"200 shots × 200 sessions × 4,000 draws: {measured['milliseconds']:.1f} ms")
-    return "\n".join(lines)
-
-
-def main(arguments: list[str]) -> None:
-    parser = argparse.ArgumentParser(description="Measure the forecast on simulated productions.")
-    parser.add_argument("--productions", type=int, default=180)
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--json", action="store_true")
-    options = parser.parse_args(arguments)
-    measured = table(options.productions, options.seed)
-    sys.stdout.write((json.dumps(measured) if options.json else as_text(measured)) + "\n")
-
-
-if __name__ == "__main__":
-    main(sys.argv[1:])
