@@ -164,7 +164,8 @@ def fit(
     )
     # A short day says less than a full one.
     shortness = np.clip(0.5 + 0.5 * calendar.hours_per_day / hours, 0.75, 4.0)
-    eta = np.zeros(len(days))
+    # Begin at the pace of all days together, so that even a quote ten times off is forgotten.
+    eta = np.full(len(days), math.log(work.sum() / hours.sum()))
     day_variance = DAY_SD**2
     for _ in range(ROUNDS):
         residual = np.clip(z / np.exp(eta) - 1, -1.0, 2.0)

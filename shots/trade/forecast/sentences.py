@@ -56,7 +56,7 @@ def basis(history: History) -> str:
 
 
 @dataclass(frozen=True)
-class Warning:
+class Concern:
     """Something to look at: what it means in working days, and what could be done."""
 
     kind: str
@@ -73,7 +73,7 @@ EATING = 2.0  # a set-up this many times as long as the others
 
 def warnings(
     history: History, answer: Answer, threshold: float = 0.8, seed: int = 0
-) -> tuple[Warning, ...]:
+) -> tuple[Concern, ...]:
     """What needs a hand; `threshold` is the chance of the deadline the owner wants."""
     if not history.shots_left:
         return ()
@@ -83,10 +83,10 @@ def warnings(
         budget_growing(history, seed),
         setup_eating_time(history),
     )
-    return tuple(warning for warning in found if warning is not None)
+    return tuple(concern for concern in found if concern is not None)
 
 
-def odds_too_low(history: History, answer: Answer, threshold: float) -> Warning | None:
+def odds_too_low(history: History, answer: Answer, threshold: float) -> Concern | None:
     chance = answer.chance_of_deadline
     if chance is None or chance >= threshold:
         return None
@@ -99,7 +99,7 @@ def odds_too_low(history: History, answer: Answer, threshold: float) -> Warning 
     if answer.pace_needed and answer.pace_needed.factor is not None:
         remedies.append(f"a pace {answer.pace_needed.factor:.2f} times as high")
     remedies.append("a helper's days, or fewer shots")
-    return Warning(
+    return Concern(
         "odds",
         f"The deadline holds {chance:.0%} of the time, less than the {threshold:.0%} you want: "
         f"{_days(late)} short.",
@@ -108,7 +108,7 @@ def odds_too_low(history: History, answer: Answer, threshold: float) -> Warning 
     )
 
 
-def pace_falling(history: History, answer: Answer) -> Warning | None:
+def pace_falling(history: History, answer: Answer) -> Concern | None:
     """The last five days with time to shoot against those before, in hours of assumed pace."""
     names = difficulties(history)
     paces = dict(zip(names, quoted_paces(history, names), strict=True))
@@ -125,7 +125,7 @@ def pace_falling(history: History, answer: Answer) -> Warning | None:
         return None
     ratio = float(lately / before)
     cost = answer.days(0.5) * (1 - ratio)
-    return Warning(
+    return Concern(
         "pace",
         f"The last {RECENT} days ran at {ratio:.0%} of the pace before them: of the days left, "
         f"about {cost:.1f} are due to that.",
@@ -134,7 +134,7 @@ def pace_falling(history: History, answer: Answer) -> Warning | None:
     )
 
 
-def budget_growing(history: History, seed: int) -> Warning | None:
+def budget_growing(history: History, seed: int) -> Concern | None:
     """Shots that end with more pictures than budgeted, over a tenth, for three shots or more."""
     beliefs = believe(history)
     finished = sum(shot.done for shot in history.shots)
@@ -142,7 +142,7 @@ def budget_growing(history: History, seed: int) -> Warning | None:
         return None
     usual = replace(beliefs, growth=Spread(GROWTH.mean, beliefs.growth.sd))
     now, then = (simulate(history, b, seed, 1000).days.mean() for b in (beliefs, usual))
-    return Warning(
+    return Concern(
         "growth",
         f"Finished shots take {math.expm1(beliefs.growth.mean):.0%} more pictures than budgeted: "
         f"{now - then:.1f} working days more if the others do too.",
@@ -151,7 +151,7 @@ def budget_growing(history: History, seed: int) -> Warning | None:
     )
 
 
-def setup_eating_time(history: History) -> Warning | None:
+def setup_eating_time(history: History) -> Concern | None:
     """The set-up with the most hours, when far above the others.
 
     A day's set-up hours go to the set-up of its first shot; on a day without output, to the next.
@@ -174,7 +174,7 @@ def setup_eating_time(history: History) -> Warning | None:
     if hours[worst] < EATING * others or hours[worst] < 2:
         return None
     days = (hours[worst] - others) / history.calendar.hours_per_day
-    return Warning(
+    return Concern(
         "set-up",
         f"Set-up {worst} has taken {hours[worst]:.1f} hours, the others {others:.1f} on average: "
         f"{days:.1f} days.",
