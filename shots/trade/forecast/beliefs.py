@@ -14,6 +14,7 @@ from shots.trade.forecast.shooting_days import (
     ShootingDay,
     empty_days,
     hours_kept_to,
+    last_output,
     lost_days,
     shooting_days,
 )
@@ -150,12 +151,11 @@ def retakes(production: Production, today: date) -> tuple[float, float, float]:
     A retake shows as pictures logged but no longer kept.
     """
     logged: dict[str, float] = {}
-    last: dict[str, date] = {}
     for session in production.sessions:
         if session.date <= today:
             for output in session.output:
                 logged[output.shot] = logged.get(output.shot, 0.0) + output.kept
-                last[output.shot] = max(last.get(output.shot, session.date), session.date)
+    last = last_output(production, today)
     again = finished = lost = 0.0
     for shot in production.shots:
         gone = logged.get(shot.code, 0.0) - shot.pictures_kept

@@ -7,7 +7,6 @@ shortens, and a what-if shows its own effect and no noise.
 
 import math
 from dataclasses import dataclass
-from datetime import date
 
 import numpy as np
 
@@ -22,6 +21,7 @@ from shots.trade.forecast.beliefs import (
 )
 from shots.trade.forecast.history import History
 from shots.trade.forecast.pace import DRIFT_DAYS, DRIFT_SD
+from shots.trade.forecast.shooting_days import last_output
 
 UNFORESEEN, UNFORESEEN_SD = 0.06, 0.12  # log of work nobody thought of: common practice
 SINGLE_DAYS = 36  # the first days one by one, later ones in blocks of a twelfth of the way so far
@@ -93,7 +93,7 @@ class Luck:
     """Random numbers, a stream of its own for each purpose."""
 
     PURPOSES = (
-        "pace", "deviations", "growth", "fresh", "begun", "retake", "retake size", "unforeseen",
+        "pace", "growth", "fresh", "begun", "retake", "retake size", "unforeseen",
         "setup", "setup mean", "hours", "empty", "lost", "drift", "day", "worked",
     )  # fmt: skip
 
@@ -165,10 +165,7 @@ def draw_retakes(
 ) -> np.ndarray:
     """Shooting hours, at the prior speed and level zero, that shots taken again will cost."""
     names, speeds = beliefs.pace.difficulties, beliefs.pace.speeds
-    last: dict[str, date] = {}
-    for session in history.sessions:
-        for output in session.output:
-            last[output.shot] = max(last.get(output.shot, session.date), session.date)
+    last = last_output(history, history.as_of)
     hours, squares = np.zeros(len(names)), np.zeros(len(names))
     for shot in history.shots:
         weight = 1.0

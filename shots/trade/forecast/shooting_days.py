@@ -42,6 +42,16 @@ def shooting_days(production: Production, until: date = date.max) -> list[Shooti
     return [by_date[day] for day in sorted(by_date)]
 
 
+def last_output(production: Production, until: date) -> dict[str, date]:
+    """The last date up to `until` on which each shot was shot, by its code."""
+    last: dict[str, date] = {}
+    for session in production.sessions:
+        if session.date <= until:
+            for output in session.output:
+                last[output.shot] = max(last.get(output.shot, session.date), session.date)
+    return last
+
+
 def lost_days(production: Production, days: list[ShootingDay], until: date) -> tuple[float, float]:
     """Working days without a session since the first one, and all working days since then.
 
