@@ -51,7 +51,7 @@ def basis(history: History) -> str:
     return (
         f"{begin} and on habits of the trade: no finished production says yet how fast this "
         "studio is. Were that pace twice too fast, the four-in-five date would hold only about "
-        "once in four."
+        "one time in three."
     )
 
 
