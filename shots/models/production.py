@@ -8,11 +8,12 @@ from django.db.models import F, Q
 from django.db.models.functions import Lower
 from simple_history.models import HistoricalRecords
 
+from shots.trade.shot_codes import CODE_PATTERN, CODE_RULE
 from studio.models import Kept, KeptQuerySet
 
 code_characters = RegexValidator(
-    r"^[A-Za-z0-9][A-Za-z0-9_-]*$",
-    "Use letters A–Z, digits, - and _ only, starting with a letter or digit: it names files.",
+    CODE_PATTERN,
+    f"Use {CODE_RULE}: it names files.",
 )
 
 
