@@ -113,6 +113,12 @@ class Shot(Kept):
         )
 
     @property
+    def exposure_words(self) -> str:
+        """`ones`, `twos`, `threes`, `fours`, or the number of frames."""
+        words = {1: "ones", 2: "twos", 3: "threes", 4: "fours"}
+        return words.get(self.exposure, str(self.exposure))
+
+    @property
     def kept(self) -> int:
         """Pictures in the film now. Wants `with_counts()`: a retake takes its pictures away."""
         return max(self.photographed - self.retaken_pictures, 0)
