@@ -1,6 +1,14 @@
 from django.urls import path
 
-from shots.views import call_sheets, productions, session_running, sessions, setups
+from shots.views import (
+    call_sheets,
+    productions,
+    session_running,
+    sessions,
+    setups,
+    shot_list,
+    shots,
+)
 
 app_name = "shots"
 urlpatterns = [
@@ -120,6 +128,35 @@ urlpatterns = [
         "productions/<str:code>/call-sheets/<int:pk>/restore/",
         call_sheets.call_sheet_restore,
         name="call_sheet_restore",
+    ),
+    path("productions/<str:code>/shots/", shots.shots, name="shots"),
+    path("productions/<str:code>/shots/new/", shots.shot_new, name="shot_new"),
+    path("productions/<str:code>/shots/pictures/", shots.pictures, name="pictures"),
+    path("productions/<str:code>/shots/import/", shot_list.shot_import, name="shot_import"),
+    path("productions/<str:code>/shots/export/", shot_list.shot_export, name="shot_export"),
+    path("productions/<str:code>/shots/<int:pk>/", shots.shot, name="shot"),
+    path("productions/<str:code>/shots/<int:pk>/row/", shots.shot_row, name="shot_row"),
+    path(
+        "productions/<str:code>/shots/<int:pk>/duplicate/",
+        shots.shot_duplicate,
+        name="shot_duplicate",
+    ),
+    path("productions/<str:code>/shots/<int:pk>/move/", shots.shot_move, name="shot_move"),
+    path("productions/<str:code>/shots/<int:pk>/split/", shots.shot_split, name="shot_split"),
+    path("productions/<str:code>/shots/<int:pk>/retake/", shots.shot_retake, name="shot_retake"),
+    path("productions/<str:code>/shots/<int:pk>/cut/", shots.shot_cut, name="shot_cut"),
+    path(
+        "productions/<str:code>/shots/<int:pk>/bring-back/",
+        shots.shot_bring_back,
+        name="shot_bring_back",
+    ),
+    path("productions/<str:code>/shots/<int:pk>/archive/", shots.shot_archive, name="shot_archive"),
+    path("productions/<str:code>/shots/<int:pk>/restore/", shots.shot_restore, name="shot_restore"),
+    path("productions/<str:code>/shots/<int:pk>/storyboard/", shots.storyboard, name="storyboard"),
+    path(
+        "productions/<str:code>/shots/<int:pk>/storyboard/remove/",
+        shots.storyboard_remove,
+        name="storyboard_remove",
     ),
     path("studio/lists/", productions.floor_lists, name="floor_lists"),
 ]

@@ -12,9 +12,9 @@ register = template.Library()
 
 
 @register.filter
-def screen_time(frames: int | None, rate: Fraction) -> str:
+def screen_time(frames: int | str | None, rate: Fraction) -> str:
     """Frames as seconds and frames: `4 s 06 f`."""
-    return "" if frames is None else timecode.seconds_and_frames(frames, rate)
+    return "" if frames in (None, "") else timecode.seconds_and_frames(frames, rate)
 
 
 @register.filter

@@ -19,6 +19,10 @@ ALL_SIGNED_IN = {
     "shots:session_archive", "shots:session_restore",
     "shots:paperwork", "shots:call_sheet", "shots:call_sheet_new", "shots:call_sheet_edit",
     "shots:call_sheet_pdf", "shots:call_sheet_archive", "shots:call_sheet_restore",
+    "shots:shots", "shots:shot_new", "shots:pictures", "shots:shot_import", "shots:shot_export",
+    "shots:shot", "shots:shot_row", "shots:shot_duplicate", "shots:shot_move",
+    "shots:shot_split", "shots:shot_retake", "shots:shot_cut", "shots:shot_bring_back",
+    "shots:shot_archive", "shots:shot_restore", "shots:storyboard", "shots:storyboard_remove",
 }  # fmt: skip
 OWNER = {
     "studio:profile", "studio:people", "studio:person_new", "studio:person_edit",

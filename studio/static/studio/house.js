@@ -10,3 +10,18 @@ document.addEventListener("click", (event) => {
   field.dispatchEvent(new Event("change", { bubbles: true }));
   event.preventDefault();
 });
+
+// An answer htmx does not show, or none at all: say so, where the messages are.
+function say(sentence) {
+  const line = document.createElement("p");
+  line.className = "message error";
+  line.textContent = sentence;
+  document.querySelector("#main > [role=status]").replaceChildren(line);
+}
+
+document.addEventListener("htmx:responseError", (event) => {
+  say(`That did not work (answer ${event.detail.xhr.status}). Nothing was saved. Open the page again and retry.`);
+});
+document.addEventListener("htmx:sendError", () => {
+  say("No answer from the studio’s computer. Nothing was saved. See that you are connected, and retry.");
+});
