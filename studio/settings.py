@@ -155,11 +155,13 @@ USE_TZ = True
 FORM_RENDERER = "studio.forms.HouseRenderer"
 
 STATIC_URL = "static/"
-STATIC_ROOT = BASE_DIR / "build" / "static"
-STATIC_ROOT.mkdir(parents=True, exist_ok=True)
 MEDIA_ROOT = DATA_DIR / "files"
 MEDIA_URL = "files/"
 TESTING = "pytest" in sys.modules
+# Collected at each start, beside the data of the studio they are served to.
+STATIC_ROOT = BASE_DIR / "build" / "static" if TESTING else DATA_DIR / "static"
+if TESTING:
+    STATIC_ROOT.mkdir(parents=True, exist_ok=True)
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {

@@ -3,11 +3,11 @@
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand
+from django.core.wsgi import get_wsgi_application
 from waitress import serve
 
 from studio import data_folder
 from studio.models import Studio
-from studio.wsgi import application
 
 
 class Command(BaseCommand):
@@ -26,6 +26,8 @@ class Command(BaseCommand):
         self.fill()
         if self.serves:
             self.stdout.write(f"Open http://{host}:{port}/ in a browser. Ctrl+C stops the server.")
+            # Made only now: it looks once for the static files that were just collected.
+            application = get_wsgi_application()
             serve(application, host=host, port=port, threads=threads, ident=None)
 
     def fill(self) -> None:

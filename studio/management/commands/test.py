@@ -15,6 +15,5 @@ class Command(BaseCommand):
         parser.add_argument("words", nargs="*", help="words for pytest")
 
     def handle(self, *, words: list[str], **options):
-        (settings.BASE_DIR / "build").mkdir(exist_ok=True)
         command = [sys.executable, "-m", "pytest", "-n", "auto", "--dist", "loadfile", *words]
         sys.exit(subprocess.run(command, cwd=settings.BASE_DIR, check=False).returncode)

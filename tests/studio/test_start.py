@@ -1,0 +1,73 @@
+"""`manage.py start` on an empty folder: it serves, prints the code, and styles the page."""
+
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from pathlib import Path
+
+import pytest
+
+PROJECT = Path(__file__).resolve().parent.parent.parent
+
+
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return probe.getsockname()[1]
+
+
+def fetch(address: str, patience: float = 60) -> str:
+    """The text at the address, once the server answers."""
+    until = time.monotonic() + patience
+    while True:
+        try:
+            with urllib.request.urlopen(address, timeout=10) as answer:
+                return answer.read().decode()
+        except urllib.error.HTTPError:
+            raise
+        except (urllib.error.URLError, ConnectionError):
+            if time.monotonic() > until:
+                raise
+            time.sleep(0.3)
+
+
+@pytest.fixture
+def served(tmp_path):
+    """(address, output file) of a studio started on an empty data folder."""
+    port = free_port()
+    environment = {
+        key: value for key, value in os.environ.items() if key not in {"DATABASE_URL", "PYTHONPATH"}
+    }
+    environment |= {"STILLCOUNT_DATA": str(tmp_path / "data"), "PYTHONUNBUFFERED": "1"}
+    with (tmp_path / "output").open("w") as output:
+        server = subprocess.Popen(
+            [sys.executable, PROJECT / "manage.py", "start", "--port", str(port)],
+            cwd=tmp_path,
+            env=environment,
+            stdout=output,
+            stderr=subprocess.STDOUT,
+        )
+        yield f"http://127.0.0.1:{port}", tmp_path / "output"
+        server.send_signal(signal.SIGINT)
+        server.wait(timeout=20)
+
+
+def test_a_new_studio_is_served_with_its_style_and_its_code(served):
+    address, output = served
+    page = fetch(f"{address}/")
+    assert "Open your studio" in page
+    styles = re.findall(r'href="(/static/[^"]+\.css)"', page)
+    assert styles
+    assert "--paper" in fetch(address + styles[0])
+    for script in re.findall(r'src="(/static/[^"]+\.js)"', page):
+        assert fetch(address + script)
+    code = re.search(r"One-time code for the first page: ([A-Z2-9]{12})", output.read_text())
+    assert code is not None
+    key = output.parent / "data" / "secret.key"
+    assert key.stat().st_mode & 0o777 == 0o600
