@@ -9,7 +9,9 @@ from datetime import date, datetime, time, timedelta
 
 from django.db import transaction
 
-from clients.models import Client, Commission, Contact, Deliverable, DeliverableCheck
+from clients.models import Client, Commission, Contact, Deliverable
+from clients.services.deliverables import add_deliverable
+from clients.trade.delivery import FIRST_CHECKS
 from shots.models import (
     CallSheet,
     CallSheetPerson,
@@ -119,13 +121,6 @@ ORCHESTRA_DAYS = [
     DemoDay(85, 7.0, 10, {"4": (21, 6)}),
     DemoDay(84, 6.5, 20, {"4": (9, 0), "5": (13, 2)}),
     DemoDay(83, 7.0, 10, {"5": (17, 4)}),
-]
-FILE_CHECKS = [
-    "Plays from first to last frame without a stumble",
-    "First and last picture are the ones agreed",
-    "Titles and names spelled as approved",
-    "Sound in step with the picture at the end, not only at the start",
-    "File name as agreed",
 ]
 
 
@@ -321,16 +316,20 @@ def _delivered(scene: _Scene, client: Client) -> None:
 
 
 def _deliverable(film: Production, name: str, width: int, height: int) -> Deliverable:
-    row = Deliverable.objects.create(
-        production=film, name=name, purpose="For the client’s own pages", width=width,
-        height=height, rate_numerator=film.rate_numerator, rate_denominator=film.rate_denominator,
-        frames=film.contracted_frames, container="MP4", codec="H.264 High, 4:2:0, 8 bit",
-        colour="BT.709, video range", sound="AAC stereo, 48 kHz",
-        loudness="−23 LUFS, −1 dBTP at most", captions="WebVTT, English",
-        file_name=f"{film.code}_{name.lower().replace(' ', '-')}_v01.mp4",
-    )  # fmt: skip
-    DeliverableCheck.objects.bulk_create(
-        DeliverableCheck(deliverable=row, text=text, position=n)
-        for n, text in enumerate(FILE_CHECKS)
-    )
-    return row
+    fields = {
+        "name": name,
+        "purpose": "For the client’s own pages",
+        "width": width,
+        "height": height,
+        "rate_numerator": film.rate_numerator,
+        "rate_denominator": film.rate_denominator,
+        "frames": film.contracted_frames,
+        "container": "MP4",
+        "codec": "H.264 High, 4:2:0, 8 bit",
+        "colour": "BT.709, video range",
+        "sound": "AAC stereo, 48 kHz",
+        "loudness": "−23 LUFS, −1 dBTP at most",
+        "captions": "WebVTT, English",
+        "file_name": f"{film.code}_{name.lower().replace(' ', '-')}_v01.mp4",
+    }
+    return add_deliverable(film, fields, FIRST_CHECKS)

@@ -1,8 +1,41 @@
 from django.urls import path
 
-from clients.views import clients
+from clients.views import clients, commissions, deliverables
 
 app_name = "clients"
+
+of_client = "clients/<int:pk>/"
+of_contact = f"{of_client}contacts/<int:contact>/"
+of_film = "productions/<str:code>/"
+of_file = f"{of_film}deliverables/<int:pk>/"
+of_check = f"{of_file}checks/<int:check>/"
+
 urlpatterns = [
     path("clients/", clients.clients, name="clients"),
+    path("clients/new/", clients.client_new, name="client_new"),
+    path(of_client, clients.client, name="client"),
+    path(f"{of_client}edit/", clients.client_edit, name="client_edit"),
+    path(f"{of_client}archive/", clients.client_archive, name="client_archive"),
+    path(f"{of_client}restore/", clients.client_restore, name="client_restore"),
+    path(f"{of_client}contacts/new/", clients.contact_new, name="contact_new"),
+    path(of_contact, clients.contact_edit, name="contact_edit"),
+    path(f"{of_contact}archive/", clients.contact_archive, name="contact_archive"),
+    path(f"{of_contact}restore/", clients.contact_restore, name="contact_restore"),
+    path(f"{of_client}productions/new/", commissions.production_new, name="production_new"),
+    path(f"{of_client}productions/link/", commissions.production_link, name="production_link"),
+    path(f"{of_film}client/", commissions.commission, name="commission"),
+    path("deliveries/", deliverables.deliveries, name="deliveries"),
+    path(f"{of_film}deliverables/", deliverables.deliverables, name="deliverables"),
+    path(f"{of_film}deliverables/new/", deliverables.deliverable_new, name="deliverable_new"),
+    path(of_file, deliverables.deliverable_edit, name="deliverable_edit"),
+    path(f"{of_file}duplicate/", deliverables.duplicate, name="deliverable_duplicate"),
+    path(f"{of_file}move/", deliverables.move, name="deliverable_move"),
+    path(f"{of_file}archive/", deliverables.deliverable_archive, name="deliverable_archive"),
+    path(f"{of_file}restore/", deliverables.deliverable_restore, name="deliverable_restore"),
+    path(f"{of_file}checks/", deliverables.check_new, name="check_new"),
+    path(of_check, deliverables.check_edit, name="check_edit"),
+    path(f"{of_check}tick/", deliverables.tick, name="check_tick"),
+    path(f"{of_check}archive/", deliverables.check_archive, name="check_archive"),
+    path(f"{of_check}restore/", deliverables.check_restore, name="check_restore"),
+    path(f"{of_film}delivery-sheet.pdf", deliverables.delivery_sheet, name="delivery_sheet"),
 ]

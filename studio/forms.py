@@ -14,7 +14,7 @@ from django.forms.renderers import TemplatesSetting
 from studio import data_folder
 from studio.models import DayOff, Person, Studio
 from studio.trade import timecode
-from studio.trade.money import minor_units
+from studio.trade.money import MoneyError, minor_units
 
 WEEKDAYS = [
     (0, "Monday"), (1, "Tuesday"), (2, "Wednesday"), (3, "Thursday"),
@@ -120,9 +120,28 @@ class SignInForm(AuthenticationForm):
         self.fields["username"].label = "Sign-in name"
 
 
+class CurrencyField(forms.CharField):
+    """A currency by its three letters (ISO 4217), kept as capitals."""
+
+    def __init__(self, **kwargs):
+        kwargs.setdefault("help_text", "Three letters, as EUR.")
+        super().__init__(max_length=3, **kwargs)
+
+    def to_python(self, value) -> str:
+        code = super().to_python(value).upper()
+        if code in self.empty_values:
+            return code
+        try:
+            minor_units(code)
+        except MoneyError as error:
+            raise forms.ValidationError(str(error)) from error
+        return code
+
+
 class StudioForm(VersionedModelForm):
     """The studio's profile."""
 
+    currency = CurrencyField()
     working_weekdays = forms.TypedMultipleChoiceField(
         label="Working week",
         choices=WEEKDAYS,
@@ -139,14 +158,6 @@ class StudioForm(VersionedModelForm):
             "circuit_amps",
         ]  # fmt: skip
         widgets = {"address": forms.Textarea(attrs={"rows": 3})}
-
-    def clean_currency(self) -> str:
-        code = self.cleaned_data["currency"].strip().upper()
-        try:
-            minor_units(code)
-        except ValueError as error:
-            raise forms.ValidationError(str(error)) from error
-        return code
 
     def clean_country(self) -> str:
         code = self.cleaned_data["country"].strip().upper()

@@ -9,22 +9,6 @@ from shots.models import Production
 from studio.models import Kept, KeptQuerySet
 
 
-class ClientQuerySet(KeptQuerySet):
-    """Clients, in the trade's words."""
-
-    def matching(self, words: str) -> "ClientQuerySet":
-        """Clients whose name, notes or contacts hold every one of the words."""
-        found = self
-        for word in words.split():
-            found = found.filter(
-                models.Q(name__icontains=word)
-                | models.Q(notes__icontains=word)
-                | models.Q(contacts__name__icontains=word)
-                | models.Q(contacts__email__icontains=word)
-            )
-        return found.distinct()
-
-
 class Client(Kept):
     """Somebody who pays for a film."""
 
@@ -40,7 +24,7 @@ class Client(Kept):
     currency = models.CharField(max_length=3, help_text="Three letters, as EUR.")
     notes = models.TextField(blank=True)
     history = HistoricalRecords()
-    objects = ClientQuerySet.as_manager()
+    objects = KeptQuerySet.as_manager()
 
     class Meta:
         ordering = ["name", "id"]
@@ -54,7 +38,7 @@ class Client(Kept):
         return self.name
 
 
-class Contact(models.Model):
+class Contact(Kept):
     """A person at a client's."""
 
     client = models.ForeignKey(Client, on_delete=models.CASCADE, related_name="contacts")
@@ -62,6 +46,7 @@ class Contact(models.Model):
     job = models.CharField(max_length=80, blank=True)
     email = models.EmailField(blank=True)
     phone = models.CharField(max_length=40, blank=True)
+    objects = KeptQuerySet.as_manager()
 
     class Meta:
         ordering = ["name", "id"]

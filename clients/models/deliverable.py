@@ -66,8 +66,13 @@ class Deliverable(Kept):
             return None
         return Fraction(self.rate_numerator, self.rate_denominator)
 
+    @property
+    def length_rate(self) -> Fraction:
+        """The rate its length counts at: its own, or the production's where none was asked for."""
+        return self.rate or self.production.rate
 
-class DeliverableCheck(models.Model):
+
+class DeliverableCheck(Kept):
     """One thing to look at before the file leaves, and who looked."""
 
     deliverable = models.ForeignKey(Deliverable, on_delete=models.CASCADE, related_name="checks")
@@ -75,10 +80,15 @@ class DeliverableCheck(models.Model):
     position = models.PositiveSmallIntegerField(default=0)
     ticked_at = models.DateTimeField(null=True, blank=True)
     ticked_by = changed_by_field()
-    version = models.PositiveIntegerField(default=1, editable=False)
+    history = HistoricalRecords()
+    objects = KeptQuerySet.as_manager()
 
     class Meta:
         ordering = ["position", "id"]
 
     def __str__(self) -> str:
         return self.text
+
+    @property
+    def is_ticked(self) -> bool:
+        return self.ticked_at is not None

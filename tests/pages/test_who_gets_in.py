@@ -28,6 +28,15 @@ OWNER = {
     "studio:profile", "studio:people", "studio:person_new", "studio:person_edit",
     "studio:calendar", "studio:day_off_remove", "shots:production_new", "shots:production_edit",
     "shots:stage", "shots:archive", "shots:restore", "shots:floor_lists", "clients:clients",
+    "clients:client_new", "clients:client", "clients:client_edit", "clients:client_archive",
+    "clients:client_restore", "clients:contact_new", "clients:contact_edit",
+    "clients:contact_archive", "clients:contact_restore", "clients:production_new",
+    "clients:production_link", "clients:commission", "clients:deliveries",
+    "clients:deliverables", "clients:deliverable_new", "clients:deliverable_edit",
+    "clients:deliverable_duplicate", "clients:deliverable_move", "clients:deliverable_archive",
+    "clients:deliverable_restore", "clients:check_new", "clients:check_edit",
+    "clients:check_tick", "clients:check_archive", "clients:check_restore",
+    "clients:delivery_sheet",
 }  # fmt: skip
 
 

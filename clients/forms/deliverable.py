@@ -1,0 +1,129 @@
+"""Forms of a deliverable and its checks."""
+
+import re
+
+from django import forms
+
+from clients.models import Deliverable, DeliverableCheck
+from clients.trade.delivery import FIRST_CHECKS
+from studio.forms import LengthField, RateField, VersionedModelForm
+
+LARGEST_SIDE = 65_535  # pixels: sixteen bits, more than any screen asks for
+_NOT_IN_FILE_NAMES = re.compile(r'[\\/:*?"<>|\x00-\x1f]')
+
+
+class SideField(forms.IntegerField):
+    """One side of a picture, in pixels."""
+
+    def __init__(self, **kwargs):
+        super().__init__(required=False, help_text="Pixels.", **kwargs)
+
+    def validate(self, value: int | None) -> None:
+        if value is not None and not 1 <= value <= LARGEST_SIDE:
+            raise forms.ValidationError(
+                f"A picture side is 1 to {LARGEST_SIDE} pixels, got {value}. Correct it, or leave "
+                "it empty."
+            )
+
+
+class DeliverableForm(VersionedModelForm):
+    """A file promised. What stays empty was not asked for."""
+
+    width = SideField(label="Picture width")
+    height = SideField(label="Picture height")
+    rate = RateField(label="Frame rate", required=False)
+    frames = LengthField(label="Length", required=False)
+
+    class Meta:
+        model = Deliverable
+        fields = [
+            "name", "purpose", "width", "height", "rate", "frames", "container", "codec",
+            "colour", "sound", "loudness", "captions", "file_name", "notes",
+        ]  # fmt: skip
+        widgets = {"notes": forms.Textarea(attrs={"rows": 3})}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["frames"].rate = self.instance.length_rate
+        self.initial["rate"] = self.instance.rate
+
+    def clean_rate(self):
+        # The length typed on the same page counts at the rate typed beside it.
+        rate = self.cleaned_data["rate"]
+        self.fields["frames"].rate = rate or self.instance.production.rate
+        return rate
+
+    def clean_file_name(self) -> str:
+        name = self.cleaned_data["file_name"]
+        if found := _NOT_IN_FILE_NAMES.search(name):
+            raise forms.ValidationError(
+                f"A file name cannot hold “{found[0]}” on every system. Write - or _ instead."
+            )
+        others = self.instance.production.deliverables.current().exclude(pk=self.instance.pk)
+        for other in others if name else ():
+            if other.file_name.casefold() == name.casefold():
+                raise forms.ValidationError(
+                    f"“{other.name}” has this file name already: one file would replace the other. "
+                    "Choose another."
+                )
+        return name
+
+    def clean(self) -> dict:
+        cleaned = super().clean()
+        if "width" in cleaned and "height" in cleaned:
+            width, height = cleaned["width"], cleaned["height"]
+            if (width is None) != (height is None):
+                missing = "width" if width is None else "height"
+                self.add_error(missing, "Give width and height both, or neither.")
+        return cleaned
+
+    @property
+    def changes(self) -> dict:
+        changes = super().changes
+        rate = changes.pop("rate")
+        return changes | {
+            "rate_numerator": rate.numerator if rate else None,
+            "rate_denominator": rate.denominator if rate else None,
+        }
+
+
+class NewDeliverableForm(DeliverableForm):
+    """A new promise, with the checks it starts from."""
+
+    checks = forms.CharField(
+        label="Checks, one a line",
+        required=False,
+        widget=forms.Textarea(attrs={"rows": len(FIRST_CHECKS) + 1}),
+        help_text="Suggestions: take out what does not apply, add what the client asks for.",
+    )
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        production = self.instance.production
+        self.initial |= {"rate": production.rate, "frames": production.contracted_frames}
+        self.initial["checks"] = "\n".join(FIRST_CHECKS)
+
+    def clean_checks(self) -> list[str]:
+        lines = [" ".join(line.split()) for line in self.cleaned_data["checks"].splitlines()]
+        lines = [line for line in lines if line]
+        longest = DeliverableCheck._meta.get_field("text").max_length
+        for line in lines:
+            if len(line) > longest:
+                raise forms.ValidationError(
+                    f"A check is {longest} characters at most; “{line[:40]}…” has {len(line)}. "
+                    "Make two of it."
+                )
+        if len(lines) > 100:
+            raise forms.ValidationError(
+                f"At most 100 checks a file, got {len(lines)}. Put several in one line."
+            )
+        return lines
+
+
+class CheckForm(VersionedModelForm):
+    """One thing to look at."""
+
+    class Meta:
+        model = DeliverableCheck
+        fields = ["text"]
+        labels = {"text": "Check"}
