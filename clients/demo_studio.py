@@ -262,7 +262,7 @@ def _running(scene: _Scene, client: Client) -> None:
     film = _film(
         scene, client, FOX_SETUPS, FOX_SHOTS,
         code="FOX", title="The Felt Fox Misses the Bus", rate_numerator=24, exposure=2,
-        contracted_frames=35 * 24, start=scene.working_day(10), deadline=scene.working_day(-16),
+        contracted_frames=35 * 24, start=scene.working_day(10), deadline=scene.working_day(-11),
     )  # fmt: skip
     _shoot(scene, film, FOX_DAYS)
     for name, width, height in [("HD web master", 1920, 1080), ("Square cut", 1080, 1080)]:
@@ -275,9 +275,7 @@ def _call_sheet(scene: _Scene, film: Production) -> None:
     sheet = CallSheet.objects.create(production=film, day=day, call=time(9), wrap=time(17))
     for position, code in enumerate(["080", "090"]):
         shot = film.shots.get(code=code)
-        CallSheetShot.objects.create(
-            call_sheet=sheet, shot=shot, position=position, pictures=min(shot.budget, 18)
-        )
+        CallSheetShot.objects.create(call_sheet=sheet, shot=shot, position=position, pictures=11)
     for person, call in zip(scene.people, [time(9), time(8, 30)], strict=True):
         CallSheetPerson.objects.create(call_sheet=sheet, person=person, call=call)
 

@@ -92,3 +92,10 @@ def test_answers_carry_the_security_policy(owner_client):
     assert "default-src 'none'" in policy
     assert headers["X-Content-Type-Options"] == "nosniff"
     assert headers["X-Frame-Options"] == "DENY"
+
+
+@pytest.mark.parametrize("browser", ["owner_client", "crew_client"])
+def test_an_address_that_is_none_answers_with_a_page_in_words(browser, request):
+    response = request.getfixturevalue(browser).get("/nothing/here.pdf")
+    assert response.status_code == 404
+    assert "Nothing here" in response.content.decode()

@@ -1,0 +1,49 @@
+"""No page asks the database more for fifty productions than for one."""
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from clients.models import Commission
+from tests import factories
+
+PAGES = [
+    "/",
+    "/productions/",
+    "/productions/FELT/",
+    "/productions/FELT/shots/",
+    "/productions/FELT/setups/",
+    "/productions/FELT/sessions/",
+    "/productions/FELT/paperwork/",
+    "/productions/FELT/deliverables/",
+    "/clients/",
+    "/deliveries/",
+]
+
+
+def add_film(code: str) -> None:
+    """A film with a client, a set-up, two shots, a session, a call sheet and a deliverable."""
+    film = factories.ProductionFactory(code=code)
+    Commission.objects.create(production=film, client=factories.ClientFactory())
+    setup = factories.SetupFactory(production=film)
+    shot, _ = factories.ShotFactory.create_batch(2, production=film, setup=setup)
+    session = factories.SessionFactory(production=film)
+    factories.SessionShotFactory(session=session, shot=shot)
+    factories.CallSheetFactory(production=film)
+    factories.DeliverableFactory(production=film)
+
+
+def queries(browser, address: str) -> int:
+    with CaptureQueriesContext(connection) as captured:
+        assert browser.get(address).status_code == 200
+    return len(captured)
+
+
+@pytest.mark.parametrize("address", PAGES)
+def test_a_page_asks_the_same_of_the_database_for_1_and_for_50_productions(owner_client, address):
+    add_film("FELT")
+    one = queries(owner_client, address)
+    for number in range(49):
+        add_film(f"F{number}")
+    assert queries(owner_client, address) == one
+    assert one <= 25
