@@ -5,10 +5,7 @@ is a picture, on twos every picture stands for two frames. A hold costs one pict
 lasts, and reused frames cost none because their pictures exist already.
 """
 
-import math
 from dataclasses import dataclass, fields
-from decimal import Decimal
-from fractions import Fraction
 
 
 class BudgetError(ValueError):
@@ -87,23 +84,6 @@ def pictures_needed(
 ) -> int:
     """Pictures a shot needs: ceil((F + A - H - U) / e) + k. Raises BudgetError; see ShotLength."""
     return ShotLength(screen_frames, exposure, handles, held_frames, holds, reused_frames).pictures
-
-
-def frames_in(seconds: Decimal | Fraction | int, rate: Fraction | int) -> int:
-    """Whole frames in a runtime at a frame rate in frames per second, halves rounded up.
-
-    Exact: floats are refused, because 23.976 is not the rate 24000/1001.
-    Raises BudgetError for a negative runtime or a rate of zero or below.
-    """
-    if isinstance(seconds, float) or isinstance(rate, float):
-        raise TypeError("Give seconds as Decimal, Fraction or int and the rate as Fraction or int.")
-    if rate <= 0:
-        raise BudgetError(
-            "rate", f"The frame rate is {rate}; it must be above 0, such as 24 or 25."
-        )
-    if seconds < 0:
-        raise BudgetError("seconds", f"The length is {seconds} s; enter 0 or more seconds.")
-    return math.floor(Fraction(seconds) * rate + Fraction(1, 2))
 
 
 def _check_count(field: str, value: int):

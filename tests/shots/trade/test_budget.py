@@ -1,11 +1,8 @@
-from decimal import Decimal
-from fractions import Fraction
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shots.trade.budget import BudgetError, ShotLength, frames_in, pictures_needed
+from shots.trade.budget import BudgetError, ShotLength, pictures_needed
 
 
 @pytest.mark.parametrize(
@@ -75,36 +72,6 @@ def test_an_impossible_shot_is_refused_with_a_sentence_about_its_entry(entries, 
 
 def test_handles_count_towards_what_may_be_held_or_reused():
     assert pictures_needed(100, 2, handles=8, reused_frames=108) == 0
-
-
-@pytest.mark.parametrize(
-    ("seconds", "rate", "frames"),
-    [
-        (Decimal("4.25"), 24, 102),
-        (Decimal("0.5"), 25, 13),  # 12.5 frames: a half rounds up
-        (Decimal("0.49"), 25, 12),
-        # 30000/1001 in an hour is 107 892.1 frames; ST 12-1 labels 107 892 an hour (verified)
-        (3600, Fraction(30000, 1001), 107892),
-        (Decimal("10"), Fraction(24000, 1001), 240),
-        (0, 24, 0),
-    ],
-)
-def test_a_runtime_becomes_whole_frames_halves_up(seconds, rate, frames):
-    assert frames_in(seconds, rate) == frames
-
-
-def test_a_float_rate_is_refused_because_it_is_not_exact():
-    with pytest.raises(TypeError):
-        frames_in(Decimal(10), 23.976)
-
-
-@pytest.mark.parametrize(
-    ("seconds", "rate", "field"), [(Decimal(-1), 24, "seconds"), (1, 0, "rate"), (1, -24, "rate")]
-)
-def test_a_negative_runtime_or_rate_is_refused(seconds, rate, field):
-    with pytest.raises(BudgetError) as refused:
-        frames_in(seconds, rate)
-    assert refused.value.field == field
 
 
 counts = st.integers(0, 5000)
