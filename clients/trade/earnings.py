@@ -90,7 +90,9 @@ def earnings(quoted: Account, actual: Account, currency: str) -> Earnings:
         ("left after costs", quoted.left, actual.left),
     ]
     return Earnings(
-        tuple(EarningsRow(label, here, there, _percent(here, there)) for label, here, there in pairs),
+        tuple(
+            EarningsRow(label, here, there, _percent(here, there)) for label, here, there in pairs
+        ),
         _an_hour(quoted, currency),
         _an_hour(actual, currency),
     )

@@ -103,9 +103,7 @@ def due_date(issued: date, terms_days: int) -> date:
     return issued + timedelta(days=terms_days)
 
 
-def standing(
-    gross: Decimal, credited: Decimal, paid: Decimal, due: date, today: date
-) -> Standing:
+def standing(gross: Decimal, credited: Decimal, paid: Decimal, due: date, today: date) -> Standing:
     """What is still to pay and whether it is late; the due date itself is in time."""
     outstanding = gross - credited - paid
     late = max((today - due).days, 0) if outstanding > 0 else 0

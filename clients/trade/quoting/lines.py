@@ -106,10 +106,10 @@ class Line:
 
     def __post_init__(self):
         check_number("tax_rate", self.tax_rate, f"The tax rate of “{self.label}”", most=100)
-        self._check_rate()
-        self._check_quantity()
         if self.kind == LineKind.DISCOUNT:
             self._check_discount()
+        self._check_rate()
+        self._check_quantity()
         if self.kind == LineKind.LICENCE and not (
             self.licence and self.licence.territory and self.licence.media and self.licence.term
         ):

@@ -1,0 +1,55 @@
+"""Price an option from a file, without a database."""
+
+import json
+import sys
+
+from django.core.management.base import BaseCommand
+
+from clients.trade.quoting.errors import QuoteError
+from clients.trade.quoting.price_file import price_from_json
+
+
+class Command(BaseCommand):
+    help = "Price an option from a JSON file, without a database."
+    requires_system_checks = []
+    requires_migrations_checks = False
+
+    def add_arguments(self, parser):
+        parser.add_argument("file", help="the option as JSON, or - for standard input")
+        parser.add_argument("--json", action="store_true", help="answer in JSON")
+
+    def handle(self, *args, file, **options):
+        try:
+            with sys.stdin if file == "-" else open(file, encoding="utf-8") as source:
+                answer = price_from_json(json.load(source))
+        except (OSError, UnicodeDecodeError, json.JSONDecodeError) as error:
+            self._refuse(f"{file} cannot be read: {error}")
+        except QuoteError as error:
+            self._refuse(f"{error.field}: {error.sentence}")
+        if options["json"]:
+            self.stdout.write(json.dumps(answer, indent=2, ensure_ascii=False))
+        else:
+            self.stdout.write(_in_words(answer))
+
+    def _refuse(self, sentence: str):
+        self.stderr.write(sentence)
+        sys.exit(2)
+
+
+def _in_words(answer: dict) -> str:
+    currency = answer["currency"]
+    days = ", ".join(f"{days} at {float(chance):.0%}" for chance, days in answer["days"].items())
+    rows = [
+        f"{answer['label']}: {answer['frames']} frames, {answer['pictures']} pictures, "
+        f"{answer['setups']} set-ups",
+        f"days of shooting: {days}",
+        "",
+    ]
+    for line in answer["lines"]:
+        note = " (optional, not in the total)" if line["optional"] else ""
+        rows.append(f"{line['amount']:>14} {currency}  {line['label']}{note}")
+    rows.append(f"{answer['net']:>14} {currency}  before tax")
+    for part in answer["taxes"]:
+        rows.append(f"{part['tax']:>14} {currency}  tax, {part['rate']} % of {part['base']}")
+    rows.append(f"{answer['gross']:>14} {currency}  total")
+    return "\n".join(rows)

@@ -1,0 +1,78 @@
+"""From hours to days: the forecast of a film of which no picture has been taken yet."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+
+from clients.trade.quoting.pricing import SessionsAt
+from shots.trade.forecast import Answer, History, forecast
+from shots.trade.forecast.history import Calendar, PastProduction, Shot
+
+# Half the draws of a running production's forecast: a builder recalculates as its user types.
+DRAWS = 2000
+
+
+@dataclass(frozen=True)
+class Studio:
+    """What the forecast knows before a film begins.
+
+    `pace` is the pictures an hour assumed by difficulty; `day_before` the day before shooting
+    starts; `past` the studio's finished productions.
+    """
+
+    pace: Mapping[str, float]
+    day_before: date
+    calendar: Calendar
+    past: tuple[PastProduction, ...] = ()
+
+
+def unshot_history(hours: Mapping[str, float], setups: int, studio: Studio) -> History:
+    """A production to come: the pictures of each difficulty, laid evenly over its set-ups."""
+    shares = _setups_by_difficulty(hours, setups)
+    shots = []
+    for difficulty, own in shares.items():
+        pictures = hours[difficulty] * float(studio.pace[difficulty])
+        shots += [
+            Shot(f"{difficulty} {n + 1}", difficulty, setup, pictures / len(own))
+            for n, setup in enumerate(own)
+        ]
+    return History(
+        shots=tuple(shots),
+        calendar=studio.calendar,
+        assumed_pictures_per_hour={name: float(pace) for name, pace in studio.pace.items()},
+        as_of=studio.day_before,
+        past_productions=studio.past,
+    )
+
+
+def expected(
+    hours: Mapping[str, float], setups: int, studio: Studio, seed: int = 0, draws: int = DRAWS
+) -> Answer:
+    """The forecast of such a production: sessions, days and finish dates."""
+    return forecast(unshot_history(hours, setups, studio), seed, draws)
+
+
+def sessions_by_forecast(studio: Studio, seed: int = 0, draws: int = DRAWS) -> SessionsAt:
+    """The sessions a price is made of, from the forecast; each question is answered once."""
+
+    @cache
+    def answered(hours: tuple[tuple[str, float], ...], setups: int) -> Mapping[float, int]:
+        return expected(dict(hours), setups, studio, seed, draws).quote_sessions
+
+    return lambda hours, setups: answered(tuple(sorted(hours.items())), setups)
+
+
+def _setups_by_difficulty(hours: Mapping[str, float], setups: int) -> dict[str, list[str | None]]:
+    """Share set-ups out by hours, one shot each; difficulties share where there are too few."""
+    whole = sum(hours.values())
+    shares: dict[str, list[str | None]] = {}
+    begun, so_far = 0, 0.0
+    for difficulty, own in hours.items():
+        so_far += own
+        upto = round(setups * so_far / whole) if whole else 0
+        # A difficulty that gets no set-up of its own is shot in the one before it.
+        names = [f"S{n + 1}" for n in range(begun, upto)]
+        shares[difficulty] = names or [f"S{max(begun, 1)}" if setups else None]
+        begun = upto
+    return shares
