@@ -100,8 +100,13 @@ def tax_parts_of_payment(
     Each payment is what is due up to it less what was due before it: the bases and taxes of all
     payments add up to those of `whole`, and each payment to its amount. A tax may differ from
     base × rate by a unit or two of the currency, within the tolerance of EN 16931's rule files
-    for BR-CO-17.
+    for BR-CO-17. Raises QuoteError for a change that raises one tax and lowers another, unless it
+    is paid at once.
     """
+    if len(amounts) > 1 and len({part.base > 0 for part in whole.taxes if part.base}) > 1:
+        raise QuoteError(
+            "parts", "A price that raises one tax and lowers another is paid in one part: keep one."
+        )
     upto = _tax_parts_up_to(whole, sum(amounts[: place + 1], Decimal(0)))
     before = _tax_parts_up_to(whole, sum(amounts[:place], Decimal(0)))
     return tuple(
@@ -111,12 +116,11 @@ def tax_parts_of_payment(
 
 
 def _tax_parts_up_to(whole: Totals, paid: Decimal) -> list[TaxPart]:
-    if not whole.gross:
-        return [TaxPart(part.rate, part.base * 0, part.tax * 0) for part in whole.taxes]
+    if paid == whole.gross:
+        return list(whole.taxes)
     taxes = [quantize(part.tax * paid / whole.gross, whole.currency) for part in whole.taxes]
-    bases = [part.base for part in whole.taxes]
-    if whole.net:
-        bases = split(paid - sum(taxes), bases, whole.currency)
+    weights = [abs(part.base) for part in whole.taxes]
+    bases = split(paid - sum(taxes), weights, whole.currency)
     return [
         TaxPart(part.rate, base, tax)
         for part, base, tax in zip(whole.taxes, bases, taxes, strict=True)

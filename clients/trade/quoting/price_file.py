@@ -53,7 +53,7 @@ def price_from_json(data: object) -> dict:
         [_line(one, f"lines[{n}]") for n, one in enumerate(_list(data, "lines"))],
         pace,
         sessions_by_forecast(studio),
-        currency=_currency(data),
+        currency=str(data.get("currency", "")),
         confidence=float(_number(data.get("confidence", USUAL_CONFIDENCE), "confidence")),
     )
     parts = [
@@ -196,13 +196,6 @@ def _rate(value: object):
         return parse_rate(str(value if value is not None else ""))
     except RateError as error:
         raise QuoteError("rate", str(error)) from error
-
-
-def _currency(data: Mapping) -> str:
-    code = data.get("currency")
-    if not (isinstance(code, str) and len(code) == 3 and code.isascii() and code.isupper()):
-        raise QuoteError("currency", f"{code!r} is not a currency: write a code such as EUR.")
-    return code
 
 
 def _day_before(data: Mapping) -> date:

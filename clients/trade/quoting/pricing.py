@@ -9,6 +9,7 @@ from clients.trade.quoting.errors import QuoteError
 from clients.trade.quoting.lines import Counts, Line, LineKind, PricedLine, price_lines
 from clients.trade.quoting.option import Option, Work, work_of
 from clients.trade.quoting.totals import TaxedAmount, Totals, totals
+from studio.trade.money import MoneyError, minor_units
 
 EVEN_CHANCE = 0.5
 USUAL_CONFIDENCE = 0.8
@@ -61,6 +62,10 @@ def price_option(
 ) -> PricedOption:
     """Price an option. `pace` is pictures an hour by difficulty. Raises QuoteError."""
     lines = tuple(lines)
+    try:
+        minor_units(currency)
+    except MoneyError as error:
+        raise QuoteError("currency", str(error)) from error
     if not lines:
         raise QuoteError("lines", f"The option “{option.label}” has no price lines: add one.")
     work = work_of(option, pace)

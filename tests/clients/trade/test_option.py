@@ -67,3 +67,9 @@ def test_a_price_without_lines_is_refused():
     with pytest.raises(QuoteError) as refused:
         price_option(FILM, [], PACE, two_weeks, currency="EUR")
     assert refused.value.field == "lines"
+
+
+def test_an_unknown_currency_is_refused():
+    with pytest.raises(QuoteError) as refused:
+        price_option(FILM, [line()], PACE, two_weeks, currency="FELT")
+    assert refused.value.field == "currency"

@@ -111,3 +111,18 @@ def test_the_tax_of_a_payment_is_within_two_cents_of_its_rate(lines, shares):
     for n in range(len(amounts)):
         for part in tax_parts_of_payment(whole, amounts, n):
             assert abs(part.tax - part.base * part.rate / 100) <= D("0.02")
+
+
+def test_a_change_that_lowers_the_price_is_split_like_one_that_raises_it():
+    less = totals([TaxedAmount(D("-100.00"), D(20)), TaxedAmount(D("-50.00"), D(10))], (), "EUR")
+    amounts = [D("-70.00"), D("-105.00")]
+    payments = [tax_parts_of_payment(less, amounts, n) for n in (0, 1)]
+    assert [sum(part.base + part.tax for part in payment) for payment in payments] == amounts
+
+
+def test_a_change_that_raises_one_tax_and_lowers_another_is_paid_at_once():
+    mixed = totals([TaxedAmount(D("100.00"), D(20)), TaxedAmount(D("-50.00"), D(10))], (), "EUR")
+    assert tax_parts_of_payment(mixed, [mixed.gross], 0) == mixed.taxes
+    with pytest.raises(QuoteError) as refused:
+        tax_parts_of_payment(mixed, [D("30.00"), D("35.00")], 0)
+    assert refused.value.field == "parts"
