@@ -74,7 +74,11 @@ def price_table(rows: Sequence[PriceRow], paper: str, heading: str = "Amount") -
         if row.group and row.group != group and row.label != row.group:
             cells.append([words(row.group, "cell_head"), "", ""])
         group = row.group
-        cells.append([_label(row), row.detail, row.amount])
+        if row.includes:
+            detail = f"includes {', '.join(row.includes)}"
+            cells.append([words(row.label, "cell_head"), detail, row.amount])
+        else:
+            cells.append([row.label, row.detail, row.amount])
     return ruled_table(cells, [0.5 * width, 0.27 * width, 0.23 * width], right=(1, 2))
 
 
@@ -128,12 +132,6 @@ def _party(role: str, party: Party) -> list[Flowable]:
         words(party.name, "cell_head"),
         *(words(line, "cell") for line in party.lines),
     ]
-
-
-def _label(row: PriceRow) -> Flowable:
-    if not row.includes:
-        return words(row.label, "cell")
-    return words(f"{row.label}\nincludes {', '.join(row.includes)}", "cell")
 
 
 def _bare() -> TableStyle:

@@ -1,5 +1,6 @@
 """The quote a client is sent: the film, the options, the price, the plan, and where to sign."""
 
+from collections import Counter
 from dataclasses import dataclass
 
 from reportlab.lib.units import mm
@@ -18,13 +19,18 @@ from clients.documents.money_tables import (
 from studio.documents.paper import TickBox, ruled_table, sheet, text_width, words
 
 _MOST_OPTIONS_IN_A_TABLE = 4
+ON_REQUEST = "On request, not in the price"
+
+Amounts = list[tuple[str, str]]  # what for, how much
 
 
 @dataclass(frozen=True)
 class QuotedOption:
     """An option as the client sees it; hidden lines are folded in before it gets here.
 
-    `difference` says in words how it differs from the first option.
+    `sums` lead to `total`; with several options both stand side by side, row by label.
+    `difference` says in words how it differs from the first option. `payments` are (what makes it
+    due, share, amount).
     """
 
     label: str
@@ -45,8 +51,7 @@ class QuotedOption:
 class QuotePaper:
     """Everything on a quote. Amounts and dates are text in the client's language.
 
-    `payments` of an option are (what makes it due, share, amount); `dates` are (what, when);
-    `changes` are (difficulty, price of one more second).
+    `dates` are (what, when); `changes` are (difficulty, price of one more second).
     """
 
     number: str
@@ -86,10 +91,10 @@ def quote_pdf(quote: QuotePaper) -> bytes:
     ]
     if quote.included:
         story += [words("What is included", "heading"), *bullets(quote.included)]
-    if len(quote.options) > 1:
-        story += _options_compared(quote)
-    for option in quote.options:
-        story += _option_priced(quote, option)
+    if len(quote.options) == 1:
+        story += _one_option(quote.options[0], quote.paper)
+    else:
+        story += _several_options(quote)
     story += _pairs("Dates", quote.dates, quote.paper)
     rate_for_changes = "The rate for changes: one more second, before tax"
     story += _pairs(rate_for_changes, quote.changes, quote.paper)
@@ -104,52 +109,116 @@ def quote_pdf(quote: QuotePaper) -> bytes:
     )
 
 
-def _options_compared(quote: QuotePaper) -> list[Flowable]:
-    """Options side by side, a column each, in as many tables as they need."""
-    story: list[Flowable] = [words("The options", "heading")]
-    for start in range(0, len(quote.options), _MOST_OPTIONS_IN_A_TABLE):
-        options = quote.options[start : start + _MOST_OPTIONS_IN_A_TABLE]
-        rows = [
-            ["", *(option.label for option in options)],
-            ["Length", *(option.length for option in options)],
-            ["Pictures", *(option.pictures for option in options)],
-            ["Days of shooting", *(option.days for option in options)],
-            ["Finished", *(option.finish for option in options)],
-            ["Price", *(words(option.total, "cell_head") for option in options)],
-        ]
-        width = text_width(quote.paper)
-        first = 0.2 * width
-        columns = [(width - first) / len(options)] * len(options)
-        story.append(ruled_table(rows, [first, *columns]))
-        story.append(Spacer(0, 4))
-    for option in quote.options:
-        if option.difference:
-            story.append(words(f"{option.label}: {option.difference}"))
-    return story
-
-
-def _option_priced(quote: QuotePaper, option: QuotedOption) -> list[Flowable]:
-    named = f": {option.label}" if len(quote.options) > 1 else ""
+def _one_option(option: QuotedOption, paper: str) -> list[Flowable]:
+    """The price with how each line is reckoned, then the plan and what it assumes."""
+    width = text_width(paper)
     story = [
-        words(f"Price{named}", "heading"),
-        price_table(option.lines, quote.paper),
-        sum_table(option.sums, quote.paper),
+        words("Price", "heading"),
+        price_table(option.lines, paper),
+        sum_table(option.sums, paper),
     ]
     if option.extras:
-        story += [
-            words(f"On request, not in the price{named}", "heading"),
-            price_table(option.extras, quote.paper),
-        ]
+        story += [words(ON_REQUEST, "heading"), price_table(option.extras, paper)]
     if option.payments:
-        width = text_width(quote.paper)
         rows = [["", "Share", "Amount"], *option.payments]
-        story += [
-            words(f"Payment plan{named}", "heading"),
-            ruled_table(rows, [0.5 * width, 0.27 * width, 0.23 * width], right=(1, 2)),
+        columns = [0.5 * width, 0.27 * width, 0.23 * width]
+        story += [words("Payment plan", "heading"), ruled_table(rows, columns, right=(1, 2))]
+    return story + _assumed("This price assumes", option.assumptions)
+
+
+def _several_options(quote: QuotePaper) -> list[Flowable]:
+    """Options side by side, a column of amounts each, in as many tables as they need."""
+    story: list[Flowable] = [words("The options", "heading")]
+    story += [
+        words(f"{option.label}: {option.difference}")
+        for option in quote.options
+        if option.difference
+    ]
+    for start in range(0, len(quote.options), _MOST_OPTIONS_IN_A_TABLE):
+        options = quote.options[start : start + _MOST_OPTIONS_IN_A_TABLE]
+        story += [_comparison(options, quote.paper), Spacer(0, 6)]
+        extras = [[(_named(row), row.amount) for row in option.extras] for option in options]
+        story += _columns(ON_REQUEST, options, extras, quote.paper)
+        payments = [
+            [
+                (f"{due} ({share})" if share else due, amount)
+                for due, share, amount in option.payments
+            ]
+            for option in options
         ]
-    if option.assumptions:
-        story += [words(f"This price assumes{named}", "heading"), *bullets(option.assumptions)]
-    return story
+        story += _columns("Payment plan", options, payments, quote.paper)
+    shared = [
+        one
+        for one in quote.options[0].assumptions
+        if all(one in option.assumptions for option in quote.options)
+    ]
+    for option in quote.options:
+        own = tuple(one for one in option.assumptions if one not in shared)
+        story += _assumed(f"The price of {option.label} assumes", own)
+    return story + _assumed("Every price assumes", tuple(shared))
+
+
+def _comparison(options: tuple[QuotedOption, ...], paper: str) -> Flowable:
+    rows: list[list[str | Flowable]] = [
+        ["", *(option.label for option in options)],
+        ["Length", *(option.length for option in options)],
+        ["Pictures", *(option.pictures for option in options)],
+        ["Days of shooting", *(option.days for option in options)],
+        ["Finished", *(option.finish for option in options)],
+        *_merged([[(_named(row), row.amount) for row in option.lines] for option in options]),
+        *_merged(
+            [
+                [(row.label, row.amount) for row in option.sums if not row.strong]
+                for option in options
+            ]
+        ),
+        [
+            words("Price", "cell_head"),
+            *(words(option.total, "cell_head_right") for option in options),
+        ],
+    ]
+    return _table_of_options(rows, len(options), paper)
+
+
+def _columns(
+    heading: str, options: tuple[QuotedOption, ...], amounts: list[Amounts], paper: str
+) -> list[Flowable]:
+    rows = [["", *(option.label for option in options)], *_merged(amounts)]
+    if len(rows) == 1:
+        return []
+    return [words(heading, "heading"), _table_of_options(rows, len(options), paper)]
+
+
+def _merged(columns: list[Amounts]) -> list[list[str]]:
+    """Rows of the same name side by side; a dash where an option has none.
+
+    A name that an option has twice keeps its two rows.
+    """
+    numbered = []
+    for column in columns:
+        seen: Counter[str] = Counter()
+        rows = {}
+        for name, amount in column:
+            rows[name, seen[name]] = amount
+            seen[name] += 1
+        numbered.append(rows)
+    keys = dict.fromkeys(key for rows in numbered for key in rows)
+    return [[key[0], *(rows.get(key, "–") for rows in numbered)] for key in keys]
+
+
+def _table_of_options(rows: list[list[str | Flowable]], count: int, paper: str) -> Flowable:
+    width = text_width(paper)
+    first = (0.5 if count < 3 else 0.34) * width
+    columns = [(width - first) / count] * count
+    return ruled_table(rows, [first, *columns], right=range(1, count + 1))
+
+
+def _named(row: PriceRow) -> str:
+    return f"{row.label}\nincludes {', '.join(row.includes)}" if row.includes else row.label
+
+
+def _assumed(heading: str, sentences: tuple[str, ...]) -> list[Flowable]:
+    return [words(heading, "heading"), *bullets(sentences)] if sentences else []
 
 
 def _pairs(heading: str, rows: tuple[tuple[str, str], ...], paper: str) -> list[Flowable]:

@@ -68,11 +68,22 @@ def test_a_usual_quote_has_two_pages_and_everything_on_it():
 
 def test_options_stand_side_by_side_with_their_difference():
     difference = "24 on twos instead of 12 on ones: the same pictures, 0 days more."
-    options = (papers.option(), papers.option("24 on twos", difference=difference))
-    printed = text(quote_pdf(papers.quote(options)))
-    assert "12 on ones 24 on twos Length" in printed
-    assert difference in printed
-    assert "Price: 24 on twos" in printed
+    twice = (*papers.LINES[:3], PriceRow("Storyboard", "99.00 €"))
+    options = (papers.option(), papers.option("24 on twos", twice, difference))
+    printed = pages(quote_pdf(papers.quote(options)))
+    assert len(printed) <= 3
+    whole = re.sub(r"\s+", " ", " ".join(printed))
+    for words in (
+        "12 on ones 24 on twos Length 15 s 00 f 15 s 00 f",
+        difference,
+        "Storyboard 1 140.00 € 1 140.00 €",
+        "Edit 975.00 € –",
+        "Storyboard – 99.00 €",  # a label an option has twice
+        "Price 21 530.82 € 21 530.82 €",
+        "at picture lock (40 %) 8 612.33 € 8 612.33 €",
+        "Every price assumes",
+    ):
+        assert words in whole
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
