@@ -41,7 +41,7 @@ def _in_words(answer: dict) -> str:
     days = ", ".join(f"{days} at {float(chance):.0%}" for chance, days in answer["days"].items())
     rows = [
         f"{answer['label']}: {answer['frames']} frames, {answer['pictures']} pictures, "
-        f"{answer['setups']} set-ups",
+        f"set-ups: {answer['setups']}",
         f"days of shooting: {days}",
         "",
     ]

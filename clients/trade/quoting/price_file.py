@@ -16,6 +16,7 @@ from clients.trade.quoting.pricing import USUAL_CONFIDENCE, PricedOption, price_
 from clients.trade.quoting.sentences import assumptions
 from clients.trade.quoting.three_point import ThreePoint
 from shots.trade.forecast.history import Calendar
+from studio.trade.calendar import WorkCalendar
 from studio.trade.timecode import RateError, parse_rate
 
 # Names in a file are plain words, so that it can be typed on any keyboard.
@@ -25,6 +26,7 @@ _BASES = {
     "percent": Basis.PERCENT,
     "fixed": Basis.FIXED,
 }
+_KINDS = {str(kind): kind for kind in LineKind}
 _WHOLE = {"exposure", "holds", "handles", "setups", "characters"}
 _EXACT = {"seconds", "held_seconds", "reused_seconds", "rate", "tax_rate", "pictures_per_hour"}
 _EXACT |= {"percent", "amount", "optimistic", "likely", "pessimistic"}
@@ -125,12 +127,13 @@ def _sequence(data: object, place: str) -> Sequence:
 
 def _line(data: object, place: str) -> Line:
     data = dict(_object(data, place))
-    data["kind"] = _one_of(data.get("kind"), {str(one): one for one in LineKind}, f"{place}.kind")
+    data["kind"] = _one_of(data.get("kind"), _KINDS, f"{place}.kind")
     data["basis"] = _one_of(data.get("basis"), _BASES, f"{place}.basis")
     data.setdefault("rate", None)
     if "of" in data:
-        kinds = {str(one): one for one in LineKind}
-        data["of"] = tuple(_one_of(one, kinds, f"{place}.of") for one in data["of"])
+        if not isinstance(data["of"], list):
+            raise QuoteError(f"{place}.of", "“of” must be a list of kinds in square brackets.")
+        data["of"] = tuple(_one_of(one, _KINDS, f"{place}.of") for one in data["of"])
     if data.get("licence") is not None:
         data["licence"] = _built(Licence, data["licence"], f"{place}.licence")
     if isinstance(data.get("quantity"), dict):
@@ -212,13 +215,14 @@ def _day_before(data: Mapping) -> date:
 def _calendar(data: Mapping) -> Calendar:
     usual = Calendar()
     try:
-        return Calendar(
-            working_weekdays=frozenset(data.get("working_weekdays", usual.working_weekdays)),
-            days_off=frozenset(date.fromisoformat(day) for day in data.get("days_off", [])),
-            hours_per_day=float(data.get("hours_per_day", usual.hours_per_day)),
+        checked = WorkCalendar(
+            frozenset(data.get("working_weekdays", usual.working_weekdays)),
+            frozenset(date.fromisoformat(day) for day in data.get("days_off", [])),
+            float(data.get("hours_per_day", usual.hours_per_day)),
         )
     except (TypeError, ValueError) as error:
-        raise QuoteError("calendar", f"The calendar cannot be read ({error}).") from error
+        raise QuoteError("calendar", f"The calendar cannot be read: {error}") from error
+    return Calendar(checked.working_weekdays, checked.days_off, checked.hours_per_day)
 
 
 def _one_of(value: object, choices: Mapping[str, object], place: str):
