@@ -3,7 +3,7 @@
 import json
 import sys
 
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandError
 
 from clients.trade.quoting.errors import QuoteError
 from clients.trade.quoting.price_file import price_from_json
@@ -23,17 +23,13 @@ class Command(BaseCommand):
             with sys.stdin if file == "-" else open(file, encoding="utf-8") as source:
                 answer = price_from_json(json.load(source))
         except (OSError, UnicodeDecodeError, json.JSONDecodeError) as error:
-            self._refuse(f"{file} cannot be read: {error}")
+            raise CommandError(f"{file} cannot be read: {error}", returncode=2) from error
         except QuoteError as error:
-            self._refuse(f"{error.field}: {error.sentence}")
+            raise CommandError(f"{error.field}: {error.sentence}", returncode=2) from error
         if options["json"]:
             self.stdout.write(json.dumps(answer, indent=2, ensure_ascii=False))
         else:
             self.stdout.write(_in_words(answer))
-
-    def _refuse(self, sentence: str):
-        self.stderr.write(sentence)
-        sys.exit(2)
 
 
 def _in_words(answer: dict) -> str:

@@ -1,6 +1,6 @@
 """From hours to days: the forecast of a film of which no picture has been taken yet."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
@@ -11,6 +11,9 @@ from shots.trade.forecast.history import Calendar, PastProduction, Shot
 
 # Half the draws of a running production's forecast: a builder recalculates as its user types.
 DRAWS = 2000
+
+# Hours of animation by difficulty and the number of set-ups, to the forecast.
+Forecasts = Callable[[Mapping[str, float], int], Answer]
 
 
 @dataclass(frozen=True)
@@ -46,21 +49,22 @@ def unshot_history(hours: Mapping[str, float], setups: int, studio: Studio) -> H
     )
 
 
-def expected(
-    hours: Mapping[str, float], setups: int, studio: Studio, seed: int = 0, draws: int = DRAWS
-) -> Answer:
-    """The forecast of such a production: sessions, days and finish dates."""
-    return forecast(unshot_history(hours, setups, studio), seed, draws)
+def forecasts_of(studio: Studio, seed: int = 0, draws: int = DRAWS) -> Forecasts:
+    """The forecast of any film this studio might shoot; each question is worked out once.
 
-
-def sessions_by_forecast(studio: Studio, seed: int = 0, draws: int = DRAWS) -> SessionsAt:
-    """The sessions a price is made of, from the forecast; each question is answered once."""
+    Its `finish_dates` are the days promised, its `quote_sessions` those a price is made of.
+    """
 
     @cache
-    def answered(hours: tuple[tuple[str, float], ...], setups: int) -> Mapping[float, int]:
-        return expected(dict(hours), setups, studio, seed, draws).quote_sessions
+    def answered(hours: tuple[tuple[str, float], ...], setups: int) -> Answer:
+        return forecast(unshot_history(dict(hours), setups, studio), seed, draws)
 
-    return lambda hours, setups: answered(tuple(sorted(hours.items())), setups)
+    return lambda hours, setups: answered(tuple(hours.items()), setups)
+
+
+def sessions_by(forecasts: Forecasts) -> SessionsAt:
+    """The sessions a price is made of, from the forecast."""
+    return lambda hours, setups: forecasts(hours, setups).quote_sessions
 
 
 def _setups_by_difficulty(hours: Mapping[str, float], setups: int) -> dict[str, list[str | None]]:

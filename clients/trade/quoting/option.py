@@ -115,6 +115,11 @@ class Work:
         return sum(self.pictures_by_difficulty.values())
 
     @property
+    def float_hours(self) -> dict[str, float]:
+        """Hours by difficulty as the forecast reads them."""
+        return {name: float(hours) for name, hours in self.hours_by_difficulty.items()}
+
+    @property
     def hours(self) -> Fraction:
         return sum(self.hours_by_difficulty.values(), Fraction(0))
 

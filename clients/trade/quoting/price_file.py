@@ -8,7 +8,7 @@ from decimal import Decimal, InvalidOperation
 from clients.trade.payment import PaymentPart, payment_amounts
 from clients.trade.quoting.backwards import one_more_second, usual_exposure
 from clients.trade.quoting.client_view import client_lines
-from clients.trade.quoting.days import Studio, expected, sessions_by_forecast
+from clients.trade.quoting.days import Forecasts, Studio, forecasts_of, sessions_by
 from clients.trade.quoting.errors import QuoteError
 from clients.trade.quoting.lines import Basis, Licence, Line, LineKind
 from clients.trade.quoting.option import Option, Sequence
@@ -50,11 +50,12 @@ def price_from_json(data: object) -> dict:
         runtime=_number(data["runtime"], "runtime") if "runtime" in data else None,
     )
     studio = Studio(pace, _day_before(data), _calendar(_part(data, "calendar")))
+    forecasts = forecasts_of(studio)
     priced = price_option(
         option,
         [_line(one, f"lines[{n}]") for n, one in enumerate(_list(data, "lines"))],
         pace,
-        sessions_by_forecast(studio),
+        sessions_by(forecasts),
         currency=str(data.get("currency", "")),
         confidence=float(_number(data.get("confidence", USUAL_CONFIDENCE), "confidence")),
     )
@@ -62,26 +63,25 @@ def price_from_json(data: object) -> dict:
         _built(PaymentPart, one, f"payment[{n}]")
         for n, one in enumerate(_list(data, "payment", optional=True))
     ]
-    return _answer(priced, parts, pace, studio, int(_whole(data.get("revision_rounds", 2))))
+    return _answer(priced, parts, pace, forecasts, _whole(data.get("revision_rounds", 2)))
 
 
 def _answer(
     priced: PricedOption,
     parts: list[PaymentPart],
     pace: Mapping[str, Decimal],
-    studio: Studio,
+    forecasts: Forecasts,
     rounds: int,
 ) -> dict:
     work, sums = priced.work, priced.totals
-    hours = {name: float(value) for name, value in work.hours_by_difficulty.items()}
-    dates = expected(hours, work.setups, studio).finish_dates
+    dates = forecasts(work.float_hours, work.setups).finish_dates
     exposure = usual_exposure(priced.option)
     answer = {
         "label": priced.option.label,
         "frames": work.frames,
         "pictures": work.pictures,
         "setups": work.setups,
-        "hours": {name: round(value, 2) for name, value in hours.items()},
+        "hours": {name: round(value, 2) for name, value in work.float_hours.items()},
         "days": {f"{chance:g}": days for chance, days in priced.days.at.items()},
         "finish_dates": {f"{chance:g}": day and day.isoformat() for chance, day in dates.items()},
         "currency": priced.currency,

@@ -110,8 +110,7 @@ def _lowers(one: PricedLine) -> bool:
 
 
 def _shooting_days(work: Work, sessions_at: SessionsAt, confidence: float) -> ShootingDays:
-    hours = {name: float(value) for name, value in work.hours_by_difficulty.items()}
-    at = sessions_at(hours, work.setups)
+    at = sessions_at(work.float_hours, work.setups)
     if confidence not in at:
         offered = ", ".join(f"{chance:.0%}" for chance in sorted(at))
         raise QuoteError(

@@ -26,7 +26,7 @@ def assumptions(priced: PricedOption, revision_rounds: int) -> tuple[str, ...]:
         f"{'is' if work.setups == 1 else 'are'} included.",
         f"At most {_count(max(one.characters for one in option.sequences), 'character')} "
         "on screen at a time.",
-        f"Shooting is planned for {_count(priced.days.chosen, 'working day')}.",
+        f"Days of shooting planned: {priced.days.chosen}.",
         *_licence_sentences(priced),
         _revision_sentence(revision_rounds),
         WHAT_COUNTS_AS_A_CHANGE,

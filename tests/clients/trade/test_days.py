@@ -2,7 +2,7 @@ from datetime import date
 
 import pytest
 
-from clients.trade.quoting.days import Studio, expected, sessions_by_forecast, unshot_history
+from clients.trade.quoting.days import Studio, forecasts_of, sessions_by, unshot_history
 from shots.trade.forecast.history import Calendar
 
 STUDIO = Studio({"easy": 20, "hard": 6}, date(2026, 3, 1), Calendar())
@@ -20,7 +20,7 @@ def test_a_film_to_come_has_the_pictures_and_set_ups_it_was_asked_for(hours, set
 
 
 def test_a_film_to_come_starts_on_the_first_working_day():
-    answer = expected({"easy": 1.0}, 1, STUDIO)
+    answer = forecasts_of(STUDIO)({"easy": 1.0}, 1)
     assert answer.finish_dates[0.5] >= date(2026, 3, 2)
 
 
@@ -33,11 +33,11 @@ def test_a_film_to_come_starts_on_the_first_working_day():
     ],
 )
 def test_more_work_or_more_set_ups_take_more_sessions(less, more):
-    sessions_at = sessions_by_forecast(STUDIO)
+    sessions_at = sessions_by(forecasts_of(STUDIO))
     here, there = sessions_at(*less), sessions_at(*more)
     assert all(here[chance] < there[chance] for chance in (0.5, 0.8, 0.95))
 
 
 def test_the_same_film_has_the_same_days():
     hours = {"easy": 10.0, "hard": 5.0}
-    assert sessions_by_forecast(STUDIO)(hours, 4) == sessions_by_forecast(STUDIO)(hours, 4)
+    assert forecasts_of(STUDIO)(hours, 4) == forecasts_of(STUDIO)(hours, 4)

@@ -113,7 +113,7 @@ def test_the_assumptions_are_written_out():
         "Of this, nothing moves for 2 s and 1 s repeat pictures taken already.",
         "5 set-ups of camera, set and lamps are included.",
         "At most 2 characters on screen at a time.",
-        "Shooting is planned for 5 working days.",
+        "Days of shooting planned: 5.",
         "Use: online and cinema, Europe, two years. Other use is agreed and paid for separately.",
     )
 
