@@ -51,6 +51,7 @@ def letterhead(
         colWidths=[width / 2, width / 2],
         style=_bare(),
         hAlign="LEFT",
+        splitInRow=1,
     )
     names, values = zip(*facts, strict=True)
     row = Table(

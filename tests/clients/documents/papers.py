@@ -8,6 +8,7 @@ from clients.documents.quote import QuotedOption, QuotePaper
 STUDIO = Party("Atelier Feutre & Fil", ("12 Paper Lane", "4020 Woolwich", "Tax number 000 111"))
 CLIENT = Party("Żółć Ωmega Puppets", ("東京 paper shop", "1 Clay Street"))
 LONG_CLIENT = Party("The Very Long Named Society for Felt, Wire, Clay and Paper Puppets " * 4)
+LONGER_THAN_A_PAGE = Party("Felt and wire and clay and paper " * 400)
 NO_SPACES = Party("Feltfoxfeltfoxfeltfox" * 12)
 
 LINES = (

@@ -38,11 +38,22 @@ def test_each_paper_is_of_the_size_asked_for(paper_of, pdf_of, paper, size):
     assert (float(box.width), float(box.height)) == pytest.approx(size, abs=0.01)
 
 
-@pytest.mark.parametrize("receiver", [papers.CLIENT, papers.LONG_CLIENT, papers.NO_SPACES])
+@pytest.mark.parametrize(
+    "receiver",
+    [papers.CLIENT, papers.LONG_CLIENT, papers.NO_SPACES],
+    ids=["mixed scripts", "long", "no spaces"],
+)
 @pytest.mark.parametrize(("paper_of", "pdf_of"), MAKERS)
 def test_any_name_prints_in_full(paper_of, pdf_of, receiver):
     printed = re.sub(r"\s", "", text(pdf_of(paper_of(receiver=receiver))))
     assert re.sub(r"\s", "", receiver.name) in printed
+
+
+@pytest.mark.parametrize(("paper_of", "pdf_of"), MAKERS)
+def test_a_name_longer_than_a_page_runs_on_to_the_next(paper_of, pdf_of):
+    printed = pages(pdf_of(paper_of(receiver=papers.LONGER_THAN_A_PAGE)))
+    assert "Felt and wire" in printed[0]
+    assert "Felt and wire" in printed[1]
 
 
 def test_a_usual_quote_has_two_pages_and_everything_on_it():
