@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 
 
 @dataclass(frozen=True)
@@ -54,7 +55,7 @@ def check(shots: Sequence[ShotToPlan], days: Sequence[WorkingDay]) -> None:
                 f"Shot {shot.code} may be shot from {shot.earliest} but only until "
                 f"{shot.latest}: swap or clear one of the dates."
             )
-    for before, after in zip(days, days[1:], strict=False):
+    for before, after in pairwise(days):
         if before.date >= after.date:
             raise ValueError(
                 f"Working days must follow each other; {after.date} comes after {before.date}."
@@ -66,7 +67,7 @@ def check(shots: Sequence[ShotToPlan], days: Sequence[WorkingDay]) -> None:
     if cycle:
         raise ValueError(
             "These shots wait for each other in a circle: "
-            + ", ".join(f"{one} after {other}" for one, other in zip(cycle, cycle[1:], strict=False))
+            + ", ".join(f"{one} after {other}" for one, other in pairwise(cycle))
             + ". Remove one of these."
         )
 

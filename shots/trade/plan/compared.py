@@ -8,10 +8,14 @@ from shots.trade.plan.made import Plan
 
 @dataclass(frozen=True)
 class Saving:
-    """Set-up changes and shooting days the plan does without; below 0 it needs more."""
+    """Set-up changes and shooting days the plan does without; below 0 it needs more.
+
+    `at_least`: film order did not even fit the working days, so the true saving is larger.
+    """
 
     setup_changes: int
     days: int
+    at_least: bool
 
 
 @dataclass(frozen=True)
@@ -34,7 +38,9 @@ class Moved:
 def saving(plan: Plan, film_order: Plan) -> Saving:
     """What `plan` saves against shooting the same shots in film order."""
     return Saving(
-        film_order.setup_changes - plan.setup_changes, film_order.days_used - plan.days_used
+        film_order.setup_changes - plan.setup_changes,
+        film_order.days_used - plan.days_used,
+        at_least=len(film_order.left_out) > len(plan.left_out),
     )
 
 

@@ -202,10 +202,10 @@ def _reason(problem: Problem, branch: Branch, index: int) -> str:
     if waiting:
         return f"it comes after {', '.join(waiting)}, which found no place either"
     if not any(allowed >> index & 1 for allowed in problem.work_ok):
-        return f"{_names(shot.people)} cannot be there together on any working day"
+        return f"{_names(shot.people)} cannot be there on any working day"
     if not any(allowed >> index & 1 for allowed in problem.start_ok):
         return f"it may only start after the last working day, {_day(problem.dates[-1])}"
-    return f"the working days to {_day(problem.dates[-1])} are full"
+    return f"there is no room for it on the working days to {_day(problem.dates[-1])}"
 
 
 def _notes(
@@ -242,8 +242,7 @@ def _missed_pin(problem: Problem, shot: ShotToPlan, place: PlannedShot) -> str:
     else:
         why = "what comes before it, or is pinned with it, fills that day"
     return (
-        f"{shot.code} is pinned to {_day(shot.pinned)}, but {why}: "
-        f"it starts {_day(place.first)}."
+        f"{shot.code} is pinned to {_day(shot.pinned)}, but {why}: it starts {_day(place.first)}."
     )
 
 

@@ -35,9 +35,7 @@ class Problem:
         deadline: date | None,
         film_order: bool = False,
     ):
-        self.shots = (
-            list(shots) if film_order else sorted(shots, key=lambda shot: -shot.priority)
-        )
+        self.shots = list(shots) if film_order else sorted(shots, key=lambda shot: -shot.priority)
         self.days = list(days)
         self.film_order = film_order
         self.dates = [day.date for day in days]
@@ -74,7 +72,9 @@ class Problem:
     def _read_dates(self) -> None:
         shots, days = self.shots, self.days
         first_day = [
-            bisect_left(self.dates, max(filter(None, (shot.earliest, shot.pinned)), default=date.min))
+            bisect_left(
+                self.dates, max(filter(None, (shot.earliest, shot.pinned)), default=date.min)
+            )
             for shot in shots
         ]
         self.pin = [bisect_left(self.dates, s.pinned) if s.pinned else -1 for s in shots]

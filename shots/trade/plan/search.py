@@ -77,7 +77,9 @@ def search(problem: Problem) -> Branch:
                 if key not in grown or _rank(after) < _rank(grown[key]):
                     grown[key] = after
         branches = sorted(grown.values(), key=_rank)[:width]
-    return min(finished, key=lambda b: (-b.done.bit_count(), b.broken, b.late, b.changes, b.now, b.cost))
+    return min(
+        finished, key=lambda b: (-b.done.bit_count(), b.broken, b.late, b.changes, b.now, b.cost)
+    )
 
 
 def _rank(branch: Branch) -> tuple[int, ...]:
@@ -95,14 +97,17 @@ def _rank(branch: Branch) -> tuple[int, ...]:
 def _walk(problem: Problem, branch: Branch) -> tuple[Branch, list[Placed]]:
     """Shoot on while there is one thing to do; stop where the set-up must be chosen."""
     while True:
-        now, choices = _choices(problem, branch)
+        choices = _choices(problem, branch)
         if len(choices) != 1:
             return branch, choices
         branch = _shoot(problem, branch, choices[0])
 
 
-def _choices(problem: Problem, branch: Branch) -> tuple[int, list[Placed]]:
-    """The next shot in this set-up, else the first in each of the others; waits if there is none."""
+def _choices(problem: Problem, branch: Branch) -> list[Placed]:
+    """The next shot in this set-up, else the first in each of the others.
+
+    Where nothing may start yet it looks at the next day, until the days run out.
+    """
     day = bisect_right(problem.ends, branch.now)
     now = branch.now
     while day < len(problem.days):
@@ -112,10 +117,10 @@ def _choices(problem: Problem, branch: Branch) -> tuple[int, list[Placed]]:
         if not choices:
             choices = _first_in_each(problem, branch, able, now, free=False)
         if choices:
-            return now, choices
+            return choices
         now = problem.ends[day]
         day += 1
-    return now, []
+    return []
 
 
 def _first_in_each(
@@ -197,9 +202,12 @@ def _keeps_dates(problem: Problem, branch: Branch, shot: int, now: int, end: int
         if limit.due >= problem.due[shot]:
             break
         left = limit.shots & ~branch.done
-        if left and end + problem.work_in(left, place) > limit.due:
-            if now + problem.work_in(left, branch.setup) <= limit.due:
-                return False
+        if (
+            left
+            and end + problem.work_in(left, place) > limit.due
+            and now + problem.work_in(left, branch.setup) <= limit.due
+        ):
+            return False
     return True
 
 
