@@ -1,6 +1,6 @@
 """The camera report: the record of one session."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from reportlab.platypus import Flowable
 
@@ -59,17 +59,16 @@ class CameraReport:
     incidents: tuple[Incident, ...] = ()
     flagged: tuple[PictureFlagged, ...] = ()
     notes: str = ""
-    facts: tuple[tuple[str, str], ...] = field(default=())
 
 
 def camera_report(report: CameraReport, paper: str) -> bytes:
     """The report as PDF. Raises `ValueError` for an unknown paper size."""
     width = text_width(paper)
-    facts = (("Hours", report.hours), ("People", report.people), *report.facts)
+    facts = (("Hours", report.hours), ("People", report.people))
     story: list[Flowable] = [
         words(f"Camera report, {report.date}", "title"),
         _table([[name, value] for name, value in facts if value], (0.25, 0.75), width, header=0),
-        words("Shot", "heading"),
+        words("Shots", "heading"),
         *_taken(report, width),
     ]
     for card in report.lock_cards:

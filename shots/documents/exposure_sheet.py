@@ -124,11 +124,16 @@ def _head(canvas: Canvas, sheet: ExposureSheet, width: float, height: float, pag
     canvas.drawRightString(width - MARGIN, height - MARGIN - 5 * mm, page)
     canvas.setFillColor(FAINT)
     about = [sheet.production, f"set-up {sheet.setup}" if sheet.setup else ""]
-    about += [f"{rate_label(sheet.rate)} frames a second", f"{sheet.exposure} frames a picture"]
+    about += [f"{rate_label(sheet.rate)} frames a second", _exposure_words(sheet.exposure)]
     if sheet.lines:
         about.append(seconds_and_frames(len(sheet.lines), sheet.rate))
     words = " · ".join(filter(None, about))
     draw_line(canvas, MARGIN, height - MARGIN - 11 * mm, words, 8, room)
+
+
+def _exposure_words(exposure: int) -> str:
+    named = {1: "on ones", 2: "on twos", 3: "on threes", 4: "on fours"}
+    return named.get(exposure, f"{exposure} frames a picture")
 
 
 def _columns(canvas: Canvas, edges: list[float], top: float, bottom: float) -> None:

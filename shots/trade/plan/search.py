@@ -2,8 +2,8 @@
 
 At each moment the camera stays in its set-up while a shot there may be shot; only when none may,
 every other set-up is a branch. Shooting on before moving never costs a set-up change, so where
-nothing depends on a date or a person, trying all branches finds the fewest. `WIDTH` best branches
-are kept at each change: all of them in a small film, a handful in a large one.
+nothing depends on a date or a person, trying all branches finds the fewest. The best branches are
+kept at each change: all of them in a small film, a handful in a large one.
 """
 
 from bisect import bisect_right
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from shots.trade.plan.problem import Problem, bits, each
 
 MOST_BRANCHES = 2_000  # kept at a change of set-up in a small film
-EFFORT = 1600
+EFFORT = 1_600  # shots times branches kept in a larger one; each date to keep weighs 8 shots
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +126,7 @@ def _choices(problem: Problem, branch: Branch) -> list[Placed]:
 def _first_in_each(
     problem: Problem, branch: Branch, able: int, now: int, free: bool
 ) -> list[Placed]:
+    """The first shot of `able` that may start: in this set-up if any may, else in each other."""
     if problem.film_order:
         for shot in each(able):
             placed = _place(problem, branch, shot, now, free)
