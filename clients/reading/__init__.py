@@ -1,0 +1,1 @@
+"""Opens a film file and measures it: the only room of the desk that decodes video."""

@@ -1,0 +1,83 @@
+"""A frame reduced to a few thousand cells, and how much two such grids differ.
+
+Every measure of the pictures works on cells, so a check costs little more than the decoding.
+"""
+
+import numpy as np
+
+UNITS = 32
+"""Cell values are in thirty-seconds of an 8-bit level, whatever the file's bit depth."""
+
+# Four lines of every eight, two of each field, so that interlaced pictures count both.
+LINES = (0, 3, 4, 7)
+EVEN_BYTES = np.uint64(0x00FF00FF00FF00FF)
+ADD_LANES = np.uint64(0x0001000100010001)
+HIGHEST_CHANGE = 128 * UNITS
+SURELY_UNCHANGED = 0.5
+"""Levels. A smaller change is coding noise."""
+CHANGED_SHARE = 0.0004
+"""Share of the picture that must change for the change to count: 30 x 30 px in HD."""
+
+
+def cell_side(width: int, height: int) -> int:
+    """Pixels per cell side, so that the short edge has roughly 70 to 270 cells."""
+    short = min(width, height)
+    for side in (16, 8, 4, 2):
+        if short >= side * 130 or (side == 2 and short >= 140):
+            return side
+    return 1
+
+
+def area_means(plane: np.ndarray, side: int, bits: int) -> np.ndarray:
+    """Mean of each ``side`` x ``side`` square of a plane (height x width, uint8 or uint16).
+
+    Returns int16 in UNITS. Edges that do not fill a square are left out. Eight-bit planes whose
+    lines lie 8 bytes apart in memory take a faster path: it adds eight pixels at a time as the
+    lanes of one 64-bit number, and takes half of the lines.
+    """
+    height, width = plane.shape
+    rows, columns = height // side, width // side
+    if side == 8 and plane.dtype == np.uint8 and plane.strides == (plane.strides[0], 1):
+        return _eights(plane[: rows * 8, : columns * 8])
+    squares = plane[: rows * side, : columns * side]
+    sums = squares.reshape(rows, side, columns * side).sum(axis=1, dtype=np.uint32)
+    sums = sums.reshape(rows, columns, side).sum(axis=2)
+    return (sums * UNITS // (side * side << (bits - 8))).astype(np.int16)
+
+
+def _eights(plane: np.ndarray) -> np.ndarray:
+    """``area_means`` for side 8: the sum of 4 lines of 8 pixels is the mean in UNITS."""
+    rows, columns = plane.shape[0] // 8, plane.shape[1] // 8
+    if plane.strides[0] % 8:
+        plane = np.ascontiguousarray(plane)
+    words = plane.view(np.uint64).reshape(rows, 8, columns)
+    even = words[:, LINES[0]] & EVEN_BYTES
+    odd = (words[:, LINES[0]] >> np.uint64(8)) & EVEN_BYTES
+    for line in LINES[1:]:
+        even += words[:, line] & EVEN_BYTES
+        odd += (words[:, line] >> np.uint64(8)) & EVEN_BYTES
+    return (((even + odd) * ADD_LANES) >> np.uint64(48)).astype(np.int16)
+
+
+def change(cells: np.ndarray, before: np.ndarray) -> float:
+    """By how many levels the most changed CHANGED_SHARE of the cells differ at the least.
+
+    Both arrays are flat int16 in UNITS. A handful of the most changed cells is left out, so
+    that a single badly coded block does not make a new picture.
+    """
+    difference = np.abs(cells - before)
+    if not difference.any():
+        return 0.0
+    counts = np.bincount(np.minimum(difference, HIGHEST_CHANGE))
+    enough = max(2, round(CHANGED_SHARE * cells.size))
+    from_the_top = np.cumsum(counts[::-1])
+    return float(counts.size - 1 - np.searchsorted(from_the_top, enough)) / UNITS
+
+
+def is_black(luma: np.ndarray, full_range: bool) -> bool:
+    """True when all but half a percent of the luma cells lie at black or just above it.
+
+    Just above: 8 levels over code 16 (or 0 for full range). Common practice, no source.
+    """
+    ceiling = (8 if full_range else 24) * UNITS
+    return bool(np.count_nonzero(luma > ceiling) <= luma.size // 200)
