@@ -11,7 +11,7 @@ import numpy as np
 
 from clients.reading.planes import CellReader, chroma_of, is_full_range
 from clients.reading.wholeness import EXTENSIONS, NotWhole, look_at
-from clients.trade.checks.cells import SURELY_UNCHANGED, change, is_black
+from clients.trade.checks.cells import change, is_black
 from clients.trade.checks.flash import FlashCounter, linear_rgb
 from clients.trade.checks.loudness import SoundMeter
 from clients.trade.checks.timing import Clock
@@ -20,6 +20,7 @@ from clients.trade.specification import Specification
 
 # Only containers that hold a film in one file: no playlists or lists that open other files.
 DEMUXERS = "mov,matroska,avi,mxf,mpegts,mpeg,ogg"
+SAMPLES = "fltp"  # 32-bit floating point, each channel on its own
 LARGEST_PICTURE = 16_384 * 8_640
 """pixels"""
 
@@ -176,7 +177,7 @@ class _Measuring:
         # Compared with the last picture that differed at all, so that a slow fade adds up.
         changed = change(now, self.before) if self.before is not None else 255.0
         self.changes.append(changed)
-        is_new = changed > SURELY_UNCHANGED
+        is_new = changed > 0
         if is_new:
             self.before = now
         self.black.append(is_black(luma, self.cells.full_range))
@@ -203,11 +204,12 @@ class _Measuring:
         if self.meter is None:
             names = [channel.name for channel in frame.layout.channels]
             self.meter = SoundMeter(frame.sample_rate, names)
-            self.resampler = av.AudioResampler(
-                format="fltp", layout=frame.layout, rate=frame.sample_rate
-            )
+            self.resampler = av.AudioResampler(SAMPLES, frame.layout, frame.sample_rate)
+        if frame.format.name == SAMPLES:
+            self.meter.add(frame.to_ndarray())
+            return
         for piece in self.resampler.resample(frame):
-            self.meter.add(np.nan_to_num(piece.to_ndarray(), posinf=1.0, neginf=-1.0))
+            self.meter.add(piece.to_ndarray())
 
     def _refuse_damage(self) -> None:
         if self.clock.frames == 0:

@@ -31,6 +31,13 @@ class Codec:
     profile: str | None = None
 
 
+class Aspect(Fraction):
+    """Width of a pixel over its height, written 1:1."""
+
+    def __str__(self) -> str:
+        return f"{self.numerator}:{self.denominator}"
+
+
 @dataclass(frozen=True)
 class FrameCount:
     frames: int
@@ -103,7 +110,7 @@ class Specification:
     video_codec: Codec | None = None
     width: int | None = None
     height: int | None = None
-    pixel_aspect: Fraction | None = None
+    pixel_aspect: Aspect | None = None
     scan: str | None = None
     frame_rate: Fraction | None = None
     constant_rate: bool | None = None
@@ -255,6 +262,10 @@ def _frame_rate(check: str, value: object) -> Fraction:
             f'{check} must be exact; got {value}. Write "{nearest}" if that is what is meant.'
         )
     return rate
+
+
+def _pixel_aspect(check: str, value: object) -> Aspect:
+    return Aspect(_ratio(Fraction(1, 10), Fraction(10), '"1:1"')(check, value))
 
 
 def _yes(check: str, value: object) -> bool:
@@ -429,7 +440,7 @@ READERS: dict[str, Callable] = {
     "video_codec": _video_codec,
     "width": _whole(1, 16_384, "pixels"),
     "height": _whole(1, 16_384, "pixels"),
-    "pixel_aspect": _ratio(Fraction(1, 10), Fraction(10), '"1:1"'),
+    "pixel_aspect": _pixel_aspect,
     "scan": _word(SCANS),
     "frame_rate": _frame_rate,
     "constant_rate": _yes,

@@ -15,6 +15,7 @@ from clients.trade.specification import (
     MATRICES,
     PRIMARIES,
     TRANSFERS,
+    Aspect,
     Duration,
     FrameCount,
     Specification,
@@ -90,10 +91,9 @@ def _height(film: FilmFacts, wanted: int) -> Verdict:
     return _edge(film, film.height, wanted, "height")
 
 
-def _pixel_aspect(film: FilmFacts, wanted: Fraction) -> Verdict:
-    found = f"{film.pixel_aspect.numerator}:{film.pixel_aspect.denominator}"
-    advice = f"Export with a pixel aspect of {wanted.numerator}:{wanted.denominator}."
-    return found, film.pixel_aspect == wanted, advice
+def _pixel_aspect(film: FilmFacts, wanted: Aspect) -> Verdict:
+    advice = f"Export with a pixel aspect of {wanted}."
+    return str(Aspect(film.pixel_aspect)), film.pixel_aspect == wanted, advice
 
 
 def _scan(film: FilmFacts, wanted: str) -> Verdict:

@@ -126,7 +126,9 @@ class SoundMeter:
 
     def _measure(self, hops: int) -> None:
         """One Fourier transform: a hop that was measured before, then ``hops`` new ones."""
-        joined = np.concatenate(self.waiting, axis=1)
+        joined = np.nan_to_num(
+            np.concatenate(self.waiting, axis=1), copy=False, posinf=1.0, neginf=-1.0
+        )
         piece = joined[:, : self.length]
         rest = joined[:, hops * self.hop :]
         self.waiting, self.waiting_samples = [rest], rest.shape[1]
