@@ -51,6 +51,11 @@ class Film:
     sound_streams: int = 1
     container_options: dict = field(default_factory=dict)
 
+    @property
+    def stamps(self) -> int:
+        """Time stamp units for each frame."""
+        return 4 if self.jitter else 1
+
 
 def make(film: Film, folder: Path, seed: int = 1) -> Path:
     """Writes the film into ``folder`` and returns its path."""
@@ -63,8 +68,8 @@ def make(film: Film, folder: Path, seed: int = 1) -> Path:
             frame = av.VideoFrame.from_ndarray(stage.picture(picture), format="yuv420p")
             if film.pixels != "yuv420p":
                 frame = frame.reformat(format=film.pixels)
-            frame.time_base = 1 / (film.rate * 4)
-            frame.pts = number * 4 + (number in film.jitter)
+            frame.time_base = 1 / (film.rate * film.stamps)
+            frame.pts = number * film.stamps + (number in film.jitter)
             out.mux(video.encode(frame))
         out.mux(video.encode(None))
         for sound in sounds:
@@ -129,7 +134,7 @@ def _video_stream(out, film: Film):
     if film.interlaced:
         video.options |= {"x264-params": "interlaced=1:tff=1"}
     decoder = video.codec_context
-    decoder.time_base = 1 / (film.rate * 4)
+    decoder.time_base = 1 / (film.rate * film.stamps)
     decoder.color_primaries, decoder.color_trc, decoder.colorspace, decoder.color_range = film.tags
     decoder.sample_aspect_ratio = film.aspect
     decoder.thread_count = 1

@@ -214,7 +214,8 @@ class _Measuring:
     def _refuse_damage(self) -> None:
         if self.clock.frames == 0:
             raise FileRefused("No picture in the file can be decoded: it is damaged or cut off.")
-        promised = self.video.frames
+        # Other containers count frames that show nothing, or do not count at all.
+        promised = self.video.frames if self.container_name in ("mp4", "mov") else 0
         if promised > self.packets:
             raise FileRefused(
                 f"The file is cut off: its index promises {promised} frames and "

@@ -21,10 +21,10 @@ CHANGED_SHARE = 0.0004
 
 
 def cell_side(width: int, height: int) -> int:
-    """Pixels per cell side, so that the short edge has roughly 70 to 270 cells."""
+    """Pixels per cell side. Averaging over a cell is what quietens coding noise."""
     short = min(width, height)
-    for side in (16, 8, 4, 2):
-        if short >= side * 130 or (side == 2 and short >= 140):
+    for side, least in ((16, 1500), (8, 560), (4, 200), (2, 32)):
+        if short >= least:
             return side
     return 1
 

@@ -219,7 +219,8 @@ def _cadence(film: FilmFacts, wanted) -> Verdict:
     if cadence.pattern != (wanted.exposure,):
         advice = (
             f"The pictures are not held for {_frames(wanted.exposure)} each: deliver at a rate "
-            "that repeats every picture evenly, without frame blending."
+            "that repeats every picture evenly, without frame blending (a file compressed very "
+            "hard reads so too)."
         )
     else:
         advice = (

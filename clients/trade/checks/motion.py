@@ -13,8 +13,11 @@ from numpy.lib.stride_tricks import sliding_window_view
 from clients.trade.checks.cells import SURELY_UNCHANGED
 from clients.trade.specification import Black
 
-SURELY_NEW = 4.0
+SURELY_NEW = 8.0
 """Levels. A change above this is never coding noise."""
+MOTION_SHARE = 0.45
+LEAST_REPEATS = 8
+NOISE_MARGIN = 1.5
 NEIGHBOURS = 6
 LONGEST_PATTERN = 25
 """Pictures. 24 into 25 frames repeats one picture in 24."""
@@ -47,21 +50,37 @@ def stretches(flags: np.ndarray) -> list[Stretch]:
 def new_pictures(changes: np.ndarray) -> np.ndarray:
     """Which frames show a new picture (bool, the first always does).
 
-    The line between coding noise and motion lies at a third of how much the picture moves
+    The line between coding noise and motion lies a little under half of how much the picture moves
     nearby: the third largest change among the NEIGHBOURS frames on either side, so that two
-    cuts do not hide the motion between them. It never leaves SURELY_UNCHANGED to SURELY_NEW.
+    cuts do not hide the motion between them. Inside a hold nothing moves nearby; there the line
+    lies over the coding noise seen where something does.
     """
     if changes.size == 0:
         return np.zeros(0, dtype=bool)
-    padded = np.pad(changes, NEIGHBOURS)
-    windows = sliding_window_view(padded, 2 * NEIGHBOURS + 1)
-    line = np.empty(changes.size, dtype=np.float32)
+    nearby = np.empty(changes.size, dtype=np.float32)
+    windows = sliding_window_view(np.pad(changes, NEIGHBOURS), 2 * NEIGHBOURS + 1)
     for start in range(0, changes.size, 10_000):  # in pieces, so a long film needs no more memory
         part = windows[start : start + 10_000]
-        line[start : start + 10_000] = np.partition(part, -3, axis=1)[:, -3] / 3
-    new = changes > np.clip(line, SURELY_UNCHANGED, SURELY_NEW)
+        nearby[start : start + 10_000] = np.partition(part, -3, axis=1)[:, -3]
+    new = changes > np.clip(nearby * MOTION_SHARE, coding_noise(changes, nearby), SURELY_NEW)
     new[0] = True
     return new
+
+
+def coding_noise(changes: np.ndarray, nearby: np.ndarray) -> float:
+    """Levels by which this file's encoder may change a picture that stands still.
+
+    Read off the frames that change much less than their neighbours do: in a film with repeated
+    pictures these are the repeats.
+    """
+    usual = float(np.median(nearby))
+    repeats = changes[(changes < nearby * MOTION_SHARE) & (nearby > usual / 2)]
+    if repeats.size < LEAST_REPEATS or usual <= 0:
+        return SURELY_UNCHANGED
+    noise = NOISE_MARGIN * float(np.percentile(repeats, 95))
+    return float(
+        np.clip(noise, SURELY_UNCHANGED, min(SURELY_NEW, max(usual / 3, SURELY_UNCHANGED)))
+    )
 
 
 def black_parts(black: np.ndarray) -> tuple[int, list[Stretch], int]:
