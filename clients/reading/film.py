@@ -159,7 +159,8 @@ class _Measuring:
         resized = (frame.width, frame.height) != (self.first.width, self.first.height)
         if resized and self.resized_at is None:
             self.resized_at = self.clock.frames
-        self.clock.add(frame.pts)
+        # AVI stores no time stamps, only one rate; what the library makes up for it is no fact.
+        self.clock.add(None if self.container_name == "avi" else frame.pts)
         self.interlaced += frame.interlaced_frame
         if self.see:
             self._compare(frame)

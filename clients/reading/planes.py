@@ -3,7 +3,7 @@
 import av
 import numpy as np
 
-from clients.trade.checks.cells import area_means, cell_side
+from clients.trade.checks.cells import AreaMeans, cell_side
 
 FULL_RANGE = 2  # AVCOL_RANGE_JPEG
 BT709 = 1
@@ -19,7 +19,10 @@ class CellReader:
         if self.matrix not in (1, 5, 6, 9):  # not said: by size, as players do
             self.matrix = BT709 if frame.height >= 720 else 6
         self.full_range = self.direct and is_full_range(frame) is True
-        self.luma_side = cell_side(frame.width, frame.height)
+        bits = frame.format.components[0].bits if self.direct else 8
+        side = cell_side(frame.width, frame.height)
+        self.bits = bits
+        self.luma, self.colour = AreaMeans(side, bits), AreaMeans(side, bits)
         chroma = frame.format.components[1] if self.direct else None
         self.halved = (
             chroma.width < frame.width if chroma else False,
@@ -36,15 +39,14 @@ class CellReader:
             frame = frame.reformat(
                 format="yuv444p", dst_colorspace="ITU709", dst_color_range="MPEG"
             )
-        bits = frame.format.components[0].bits
-        luma = area_means(_plane(frame, 0, bits), self.luma_side, bits)
+        luma = self.luma.of(_plane(frame, 0, self.bits))
         wide, high = self.halved
         colours = []
         for index in (1, 2):
-            plane = _plane(frame, index, bits)
+            plane = _plane(frame, index, self.bits)
             # Bring finer colour planes to the 4:2:0 grid by leaving out every second sample.
             plane = plane[:: 1 if high else 2, :: 1 if wide else 2]
-            colours.append(area_means(plane, self.luma_side, bits))
+            colours.append(self.colour.of(plane))
         return luma, colours[0], colours[1]
 
 

@@ -13,7 +13,6 @@ LINES = (2, 5)
 EVEN_BYTES = np.uint64(0x00FF00FF00FF00FF)
 ADD_LANES = np.uint64(0x0001000100010001)
 EIGHT_BITS, TOP_LANE = np.uint64(8), np.uint64(48)
-HIGHEST_CHANGE = 128 * UNITS
 SURELY_UNCHANGED = 0.5
 """Levels. A smaller change is coding noise."""
 CHANGED_SHARE = 0.0004
@@ -29,36 +28,50 @@ def cell_side(width: int, height: int) -> int:
     return 1
 
 
-def area_means(plane: np.ndarray, side: int, bits: int) -> np.ndarray:
-    """Mean of each ``side`` x ``side`` square of a plane (height x width, uint8 or uint16).
+class AreaMeans:
+    """Mean of each ``side`` x ``side`` square of planes that all have one size and depth.
 
-    Returns int16 in UNITS. Edges that do not fill a square are left out. Eight-bit planes whose
-    lines lie 8 bytes apart in memory take a faster path: it adds eight pixels at a time as the
-    lanes of one 64-bit number, and takes a quarter of the lines.
+    Eight-bit planes with squares of 8 take a faster path: it adds eight pixels at a time as the
+    lanes of one 64-bit number, and takes a quarter of the lines. Its working memory is kept
+    between frames, because asking the system for it anew costs more than the sums.
     """
-    height, width = plane.shape
-    rows, columns = height // side, width // side
-    if side == 8 and plane.dtype == np.uint8 and plane.strides == (plane.strides[0], 1):
-        return _eights(plane[: rows * 8, : columns * 8])
-    squares = plane[: rows * side, : columns * side]
-    sums = squares.reshape(rows, side, columns * side).sum(axis=1, dtype=np.uint32)
-    sums = sums.reshape(rows, columns, side).sum(axis=2)
-    return (sums * UNITS // (side * side << (bits - 8))).astype(np.int16)
 
+    def __init__(self, side: int, bits: int):
+        self.side = side
+        self.bits = bits
+        self.sums = self.lanes = np.empty((0, 0), np.uint64)
 
-def _eights(plane: np.ndarray) -> np.ndarray:
-    """``area_means`` for side 8: the sum of 2 lines of 8 pixels is the mean in UNITS."""
-    rows, columns = plane.shape[0] // 8, plane.shape[1] // 8
-    if plane.strides[0] % 8:
-        plane = np.ascontiguousarray(plane)
-    words = plane.view(np.uint64).reshape(rows, 8, columns)
-    lanes = np.zeros((rows, columns), dtype=np.uint64)
-    for line in LINES:
-        pixels = words[:, line]
-        lanes += pixels & EVEN_BYTES
-        lanes += (pixels >> EIGHT_BITS) & EVEN_BYTES
-    lanes *= ADD_LANES
-    return (lanes >> TOP_LANE).astype(np.int16)
+    def of(self, plane: np.ndarray) -> np.ndarray:
+        """``plane`` is height x width, uint8 or uint16. Returns rows x columns, int16, in UNITS.
+
+        Edges that do not fill a square are left out.
+        """
+        side = self.side
+        rows, columns = plane.shape[0] // side, plane.shape[1] // side
+        squares = plane[: rows * side, : columns * side]
+        if side == 8 and plane.dtype == np.uint8 and plane.strides[1] == 1:
+            return self._eights(squares, rows, columns)
+        sums = squares.reshape(rows, side, columns * side).sum(axis=1, dtype=np.uint32)
+        sums = sums.reshape(rows, columns, side).sum(axis=2)
+        return (sums * UNITS // (side * side << (self.bits - 8))).astype(np.int16)
+
+    def _eights(self, plane: np.ndarray, rows: int, columns: int) -> np.ndarray:
+        """The sum of 2 lines of 8 pixels is their mean in UNITS."""
+        if plane.strides[0] % 8:
+            plane = np.ascontiguousarray(plane)
+        words = plane.view(np.uint64).reshape(rows, 8, columns)
+        if self.sums.shape != (rows, columns):
+            self.sums, self.lanes = np.empty((2, rows, columns), np.uint64)
+        sums, lanes = self.sums, self.lanes
+        sums.fill(0)
+        for line in LINES:
+            pixels = words[:, line]
+            sums += np.bitwise_and(pixels, EVEN_BYTES, out=lanes)
+            np.right_shift(pixels, EIGHT_BITS, out=lanes)
+            sums += np.bitwise_and(lanes, EVEN_BYTES, out=lanes)
+        sums *= ADD_LANES
+        sums >>= TOP_LANE
+        return sums.astype(np.int16)
 
 
 def change(cells: np.ndarray, before: np.ndarray) -> float:
@@ -69,12 +82,11 @@ def change(cells: np.ndarray, before: np.ndarray) -> float:
     SURELY_UNCHANGED read 0.
     """
     difference = np.abs(cells - before)
+    changed = difference[difference > SURELY_UNCHANGED * UNITS]
     enough = max(2, round(CHANGED_SHARE * cells.size))
-    if np.count_nonzero(difference > SURELY_UNCHANGED * UNITS) < enough:
+    if changed.size < enough:
         return 0.0
-    counts = np.bincount(np.minimum(difference, HIGHEST_CHANGE))
-    from_the_top = np.cumsum(counts[::-1])
-    return float(counts.size - 1 - np.searchsorted(from_the_top, enough)) / UNITS
+    return float(np.partition(changed, -enough)[-enough]) / UNITS
 
 
 def is_black(luma: np.ndarray, full_range: bool) -> bool:

@@ -96,7 +96,7 @@ class SoundMeter:
         self.waiting.append(sound)
         self.waiting_samples += sound.shape[1]
         while self.waiting_samples >= self.length:
-            self._measure(HOPS_AT_ONCE)
+            self._measure()
 
     def finish(self) -> None:
         """Measures what is left: the whole hops for loudness, every sample for the peak."""
@@ -104,7 +104,7 @@ class SoundMeter:
         left = self.samples - len(self.energies) * self.hop
         whole = left // self.hop
         self.waiting += [silence] * (HOPS_AT_ONCE + 1)
-        self._measure(HOPS_AT_ONCE)
+        self._measure()
         del self.energies[len(self.energies) - HOPS_AT_ONCE + whole :]
 
     def loudness(self) -> float:
@@ -124,16 +124,18 @@ class SoundMeter:
         """dBTP; minus infinity for silence."""
         return 20 * math.log10(self.peak) if self.peak > 0 else -math.inf
 
-    def _measure(self, hops: int) -> None:
-        """One Fourier transform: a hop that was measured before, then ``hops`` new ones."""
+    def _measure(self) -> None:
+        """One Fourier transform: a hop that was measured before, then HOPS_AT_ONCE new ones."""
         joined = np.nan_to_num(
             np.concatenate(self.waiting, axis=1), copy=False, posinf=1.0, neginf=-1.0
         )
         piece = joined[:, : self.length]
-        rest = joined[:, hops * self.hop :]
+        rest = joined[:, HOPS_AT_ONCE * self.hop :]
         self.waiting, self.waiting_samples = [rest], rest.shape[1]
         weighted = np.fft.irfft(np.fft.rfft(piece) * self.response, self.length)[:, self.hop :]
-        squares = np.square(weighted, dtype=np.float64).reshape(len(weighted), hops, self.hop)
+        squares = np.square(weighted, dtype=np.float64).reshape(
+            len(weighted), HOPS_AT_ONCE, self.hop
+        )
         self.energies.extend(self.weights @ squares.mean(axis=2))
         for channel in piece:
             self._find_peak(channel)

@@ -1,195 +1,37 @@
-"""What a client wants of a file: the specification, read from and written to JSON.
-
-Every field is optional; None means that the item is not checked. The built-in specifications
-name no platform and no company, so a studio starts from one and changes what its client asks.
-"""
+"""Reads a specification from JSON values, one reader for each item."""
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields, is_dataclass
 from fractions import Fraction
 
 from clients.trade.filename import fault_of_pattern
-
-# The order in which results are listed.
-CHECKS = (
-    "container", "video_codec", "width", "height", "pixel_aspect", "scan", "frame_rate",
-    "constant_rate", "frame_count", "duration", "bit_depth", "chroma", "colour_primaries",
-    "colour_transfer", "colour_matrix", "colour_range", "size", "name", "black", "freeze",
-    "cadence", "audio", "audio_codec", "sample_rate", "channels", "loudness", "true_peak",
-    "captions", "flash",
-)  # fmt: skip
-
-
-class SpecificationRefused(ValueError):
-    """A specification with an unknown name or an impossible value, as a sentence."""
-
-
-@dataclass(frozen=True)
-class Codec:
-    name: str
-    profile: str | None = None
-
-
-class Aspect(Fraction):
-    """Width of a pixel over its height, written 1:1."""
-
-    def __str__(self) -> str:
-        return f"{self.numerator}:{self.denominator}"
-
-
-@dataclass(frozen=True)
-class FrameCount:
-    frames: int
-    tolerance: int = 0
-
-
-@dataclass(frozen=True)
-class Duration:
-    """Tolerance None: half a frame, the nearest that a whole number of frames can come."""
-
-    seconds: Fraction
-    tolerance: Fraction | None = None
-
-
-@dataclass(frozen=True)
-class Black:
-    """The most black frames allowed at the head, in one piece inside, and at the tail."""
-
-    head: int = 0
-    inside: int = 0
-    tail: int = 0
-
-
-@dataclass(frozen=True)
-class Freeze:
-    """The most frames one picture may stay. None: as many as fit in one second."""
-
-    longest: int | None = None
-
-
-@dataclass(frozen=True)
-class CadenceWanted:
-    """Delivered frames per picture: 2 for twelve pictures a second delivered at 24."""
-
-    exposure: int
-
-
-@dataclass(frozen=True)
-class Loudness:
-    """LUFS, and LU to either side."""
-
-    target: float
-    tolerance: float = 0.5
-
-
-@dataclass(frozen=True)
-class CaptionsWanted:
-    """``kind`` is srt, webvtt or any. ``file`` is a name beside the film; empty: the film's own
-    name with the captions' extension."""
-
-    kind: str = "any"
-    file: str = ""
-
-
-@dataclass(frozen=True)
-class FlashLimit:
-    """The most flashes in any second (WCAG 2.2 SC 2.3.1 allows three)."""
-
-    general: int = 3
-    red: int = 3
-
-
-@dataclass(frozen=True)
-class Specification:
-    """Fields carry the names of the checks; ``stills`` asks for still frames beside the film
-    (a poster), which a person ticks off."""
-
-    title: str = ""
-    container: str | None = None
-    video_codec: Codec | None = None
-    width: int | None = None
-    height: int | None = None
-    pixel_aspect: Aspect | None = None
-    scan: str | None = None
-    frame_rate: Fraction | None = None
-    constant_rate: bool | None = None
-    frame_count: FrameCount | None = None
-    duration: Duration | FrameCount | None = None
-    bit_depth: int | None = None
-    chroma: str | None = None
-    colour_primaries: int | None = None
-    colour_transfer: int | None = None
-    colour_matrix: int | None = None
-    colour_range: str | None = None
-    size: int | None = None
-    name: str | None = None
-    black: Black | None = None
-    freeze: Freeze | None = None
-    cadence: CadenceWanted | None = None
-    audio: str | None = None
-    audio_codec: str | None = None
-    sample_rate: int | None = None
-    channels: int | None = None
-    loudness: Loudness | None = None
-    true_peak: float | None = None
-    captions: CaptionsWanted | None = None
-    flash: FlashLimit | None = None
-    stills: int | None = None
-
-    def wants(self, *checks: str) -> bool:
-        """True when any of the named checks is asked for."""
-        return any(getattr(self, check) is not None for check in checks)
-
-
-# --- words a specification may use -------------------------------------------------------
-
-CONTAINERS = {
-    "mp4": "mp4", "mov": "mov", "quicktime": "mov", "matroska": "matroska", "mkv": "matroska",
-    "webm": "webm", "mxf": "mxf", "avi": "avi", "mpegts": "mpegts", "ts": "mpegts",
-    "ogg": "ogg",
-}  # fmt: skip
-VIDEO_CODECS = {
-    "h264": "h264", "avc": "h264", "h265": "hevc", "hevc": "hevc", "av1": "av1", "vp8": "vp8",
-    "vp9": "vp9", "prores": "prores", "dnxhd": "dnxhd", "dnxhr": "dnxhd", "ffv1": "ffv1",
-    "mpeg2video": "mpeg2video", "mpeg2": "mpeg2video", "mpeg4": "mpeg4", "mjpeg": "mjpeg",
-    "jpeg2000": "jpeg2000", "png": "png", "rawvideo": "rawvideo", "qtrle": "qtrle",
-    "cfhd": "cfhd", "theora": "theora", "huffyuv": "huffyuv", "utvideo": "utvideo",
-}  # fmt: skip
-AUDIO_CODECS = {
-    name: name
-    for name in (
-        "aac", "mp3", "mp2", "ac3", "eac3", "opus", "vorbis", "flac", "alac", "pcm_s16le",
-        "pcm_s16be", "pcm_s24le", "pcm_s24be", "pcm_s32le", "pcm_s32be", "pcm_f32le",
-    )
-}  # fmt: skip
-CHROMAS = {name: name for name in ("4:2:0", "4:2:2", "4:4:4", "4:1:1", "4:4:0", "rgb", "grey")}
-CHROMAS |= {name.replace(":", ""): name for name in CHROMAS if ":" in name} | {"gray": "grey"}
-SCANS = {"progressive": "progressive", "interlaced": "interlaced"}
-RANGES = {"limited": "limited", "tv": "limited", "video": "limited", "mpeg": "limited",
-          "full": "full", "pc": "full", "jpeg": "full"}  # fmt: skip
-CHANNEL_NAMES = {"mono": 1, "stereo": 2, "5.1": 6, "7.1": 8}
-CAPTION_KINDS = {"srt": "srt", "webvtt": "webvtt", "vtt": "webvtt", "any": "any"}
-
-# ITU-T H.273 code numbers and plain names for them (tables 2, 3 and 4).
-PRIMARIES = {"bt709": 1, "unspecified": 2, "bt470m": 4, "bt470bg": 5, "bt601-625": 5,
-             "smpte170m": 6, "bt601-525": 6, "bt601": 6, "smpte240m": 7, "film": 8, "bt2020": 9,
-             "smpte428": 10, "smpte431": 11, "smpte432": 12, "p3-d65": 12}  # fmt: skip
-TRANSFERS = {"bt709": 1, "unspecified": 2, "gamma22": 4, "gamma28": 5, "smpte170m": 6,
-             "bt601": 6, "smpte240m": 7, "linear": 8, "iec61966-2-4": 11, "bt1361e": 12,
-             "srgb": 13, "iec61966-2-1": 13, "bt2020-10": 14, "bt2020": 14, "bt2020-12": 15,
-             "pq": 16, "smpte2084": 16, "hlg": 18, "arib-std-b67": 18}  # fmt: skip
-MATRICES = {"rgb": 0, "bt709": 1, "unspecified": 2, "fcc": 4, "bt470bg": 5, "bt601-625": 5,
-            "smpte170m": 6, "bt601": 6, "bt601-525": 6, "smpte240m": 7, "ycgco": 8,
-            "bt2020nc": 9, "bt2020": 9, "bt2020c": 10, "ictcp": 14}  # fmt: skip
-
-
-def name_of_code(code: int, names: Mapping[str, int]) -> str:
-    """The first plain name of an H.273 code, or the number itself."""
-    return next((name for name, number in names.items() if number == code), str(code))
-
-
-# --- reading one value -------------------------------------------------------------------
+from clients.trade.specification.items import (
+    Aspect,
+    Black,
+    CadenceWanted,
+    CaptionsWanted,
+    Codec,
+    Duration,
+    FlashLimit,
+    FrameCount,
+    Freeze,
+    Loudness,
+    Specification,
+    SpecificationRefused,
+)
+from clients.trade.specification.words import (
+    AUDIO_CODECS,
+    CAPTION_KINDS,
+    CHANNEL_NAMES,
+    CHROMAS,
+    CONTAINERS,
+    MATRICES,
+    PRIMARIES,
+    RANGES,
+    SCANS,
+    TRANSFERS,
+    VIDEO_CODECS,
+)
 
 
 def _refuse(check: str, wanted: str, got: object) -> SpecificationRefused:
@@ -486,112 +328,3 @@ def from_json(data: object) -> Specification:
             f"A specification has no item {_shown(unknown[0])}; it takes {', '.join(READERS)}."
         )
     return Specification(**{name: READERS[name](name, value) for name, value in data.items()})
-
-
-def to_json(specification: Specification) -> dict:
-    """The items that are set, as plain JSON values that ``from_json`` reads back."""
-    items = {}
-    for field in fields(specification):
-        value = getattr(specification, field.name)
-        if value is not None and value != "":
-            items[field.name] = plain(value)
-    return items
-
-
-def plain(value: object) -> object:
-    """One value of a specification as JSON: rates and ratios as text, parts as an object."""
-    if isinstance(value, Codec):
-        if value.profile is None:
-            return value.name
-        return {"codec": value.name, "profile": value.profile}
-    if isinstance(value, Freeze) and value.longest is None:
-        return True
-    if isinstance(value, Duration):
-        tolerance = {} if value.tolerance is None else {"tolerance": float(value.tolerance)}
-        return {"seconds": float(value.seconds), **tolerance}
-    if is_dataclass(value):
-        parts = {field.name: plain(getattr(value, field.name)) for field in fields(value)}
-        return {name: part for name, part in parts.items() if part != ""}
-    if isinstance(value, Fraction):
-        return str(value)
-    return value
-
-
-# --- the specifications that come with it ------------------------------------------------
-
-_PICTURE = {
-    "pixel_aspect": "1:1",
-    "scan": "progressive",
-    "constant_rate": True,
-    "colour_primaries": "bt709",
-    "colour_transfer": "bt709",
-    "colour_matrix": "bt709",
-    "colour_range": "limited",
-    "black": {"inside": 0, "head": 0, "tail": 0},
-    "flash": {"general": 3, "red": 3},
-}
-_WEB = {
-    **_PICTURE,
-    "container": "mp4",
-    "video_codec": "h264",
-    "bit_depth": 8,
-    "chroma": "4:2:0",
-    "audio": "present",
-    "audio_codec": "aac",
-    "sample_rate": 48_000,
-    "channels": "stereo",
-    "true_peak": -1.0,
-}
-_BROADCAST = {
-    **_PICTURE,
-    "container": "mxf",
-    "width": 1920,
-    "height": 1080,
-    "bit_depth": 10,
-    "chroma": "4:2:2",
-    "audio": "present",
-    "audio_codec": "pcm_s24le",
-    "sample_rate": 48_000,
-}
-
-# Picture sizes of the square and portrait cuts: common practice, no source. HD: ITU-R BT.709.
-# Loudness: EBU R 128 (target -23.0 LUFS, -1 dBTP); ATSC A/85 (-24 LKFS +/-2 dB, -2 dBTP).
-BUILT_IN: dict[str, Specification] = {
-    key: from_json(items)
-    for key, items in {
-        "hd-web": {**_WEB, "title": "HD web master 16:9", "width": 1920, "height": 1080},
-        "square": {**_WEB, "title": "Square cut 1:1", "width": 1080, "height": 1080},
-        "portrait-4-5": {**_WEB, "title": "Portrait 4:5", "width": 1080, "height": 1350},
-        "portrait-9-16": {**_WEB, "title": "Portrait 9:16", "width": 1080, "height": 1920},
-        "broadcast-r128": {
-            **_BROADCAST,
-            "title": "Broadcast master with EBU R 128 sound",
-            "frame_rate": "25",
-            "loudness": {"target": -23.0, "tolerance": 0.5},
-            "true_peak": -1.0,
-        },
-        "broadcast-a85": {
-            **_BROADCAST,
-            "title": "Broadcast master with ATSC A/85 sound",
-            "frame_rate": "30000/1001",
-            "loudness": {"target": -24.0, "tolerance": 2.0},
-            "true_peak": -2.0,
-        },
-        "intraframe-archive": {
-            **_PICTURE,
-            "title": "Intraframe archive master",
-            "container": "mov",
-            "video_codec": "prores",
-            "bit_depth": 10,
-            "chroma": "4:2:2",
-            "audio": "present",
-            "audio_codec": "pcm_s24le",
-            "sample_rate": 48_000,
-        },
-        "image-sequence": {
-            "title": "Image-sequence archive",
-            "name": "{production}_{shot}_v{version}.tar",
-            "stills": 1,
-        },
-    }.items()
-}
