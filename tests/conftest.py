@@ -4,8 +4,13 @@ import os
 
 import pytest
 from django.test import Client
+from hypothesis import settings as hypothesis_settings
 
 from tests import factories
+
+# A slow machine is no failed property.
+hypothesis_settings.register_profile("house", deadline=None)
+hypothesis_settings.load_profile("house")
 
 
 @pytest.fixture(autouse=True)

@@ -7,7 +7,8 @@ from functools import cache
 
 from clients.trade.quoting.pricing import SessionsAt
 from shots.trade.forecast import Answer, History, forecast
-from shots.trade.forecast.history import Calendar, PastProduction, Shot
+from shots.trade.forecast.history import PastProduction, Shot
+from studio.trade.calendar import WorkCalendar
 
 # Half the draws of a running production's forecast: a builder recalculates as its user types.
 DRAWS = 2000
@@ -26,7 +27,7 @@ class Studio:
 
     pace: Mapping[str, float]
     day_before: date
-    calendar: Calendar
+    calendar: WorkCalendar
     past: tuple[PastProduction, ...] = ()
 
 

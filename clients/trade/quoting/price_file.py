@@ -15,7 +15,7 @@ from clients.trade.quoting.option import Option, Sequence
 from clients.trade.quoting.pricing import USUAL_CONFIDENCE, PricedOption, price_option
 from clients.trade.quoting.sentences import assumptions
 from clients.trade.quoting.three_point import ThreePoint
-from shots.trade.forecast.history import Calendar
+from shots.trade.forecast.history import FIVE_DAYS
 from studio.trade.calendar import WorkCalendar
 from studio.trade.timecode import RateError, parse_rate
 
@@ -212,17 +212,15 @@ def _day_before(data: Mapping) -> date:
         ) from error
 
 
-def _calendar(data: Mapping) -> Calendar:
-    usual = Calendar()
+def _calendar(data: Mapping) -> WorkCalendar:
     try:
-        checked = WorkCalendar(
-            frozenset(data.get("working_weekdays", usual.working_weekdays)),
+        return WorkCalendar(
+            frozenset(data.get("working_weekdays", FIVE_DAYS.working_weekdays)),
             frozenset(date.fromisoformat(day) for day in data.get("days_off", [])),
-            float(data.get("hours_per_day", usual.hours_per_day)),
+            float(data.get("hours_per_day", FIVE_DAYS.hours_per_day)),
         )
     except (TypeError, ValueError) as error:
         raise QuoteError("calendar", f"The calendar cannot be read: {error}") from error
-    return Calendar(checked.working_weekdays, checked.days_off, checked.hours_per_day)
 
 
 def _one_of(value: object, choices: Mapping[str, object], place: str):

@@ -3,9 +3,9 @@ from datetime import date
 import pytest
 
 from clients.trade.quoting.days import Studio, forecasts_of, sessions_by, unshot_history
-from shots.trade.forecast.history import Calendar
+from shots.trade.forecast.history import FIVE_DAYS
 
-STUDIO = Studio({"easy": 20, "hard": 6}, date(2026, 3, 1), Calendar())
+STUDIO = Studio({"easy": 20, "hard": 6}, date(2026, 3, 1), FIVE_DAYS)
 
 
 @pytest.mark.parametrize("setups", [0, 1, 2, 3, 7, 40])
