@@ -10,14 +10,7 @@ import clients
 from clients.trade.quoting.errors import QuoteError
 from clients.trade.quoting.price_file import price_from_json
 
-# The prose and its worked example stand in DEVELOPERS.md, or beside it until they are moved there.
-HOUSE = Path(clients.__file__).parent.parent
-PROSE = next(
-    text
-    for name in ("DEVELOPERS.md", "QUOTE_NOTES.md")
-    if (HOUSE / name).exists()
-    and "manage.py price" in (text := (HOUSE / name).read_text(encoding="utf-8"))
-)
+PROSE = (Path(clients.__file__).parent.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
 EXAMPLE = next(
     json.loads(block)
     for block in re.findall(r"```json\n(.*?)```", PROSE, re.DOTALL)
