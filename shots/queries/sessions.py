@@ -278,6 +278,8 @@ def running_page(session: Session, now: datetime, wanted: int | None = None) -> 
     counted = _counted_shots(session)
     shots = list(Shot.objects.in_film().filter(production=session.production_id).with_counts())
     here = [shot for shot in shots if _is_here(shot, session, counted, wanted)]
+    # What was done before tonight stands last; what is finished tonight keeps its place.
+    here.sort(key=lambda shot: shot.is_done and shot.pk not in counted)
     here_ids = {shot.pk for shot in here}
     worked = now - session.started_at - timedelta(minutes=session.break_minutes)
     return RunningPage(
