@@ -2,5 +2,29 @@
 
 from clients.models.client import Client, Commission, Contact
 from clients.models.deliverable import Deliverable, DeliverableCheck
+from clients.models.quote import (
+    Acceptance,
+    ClientLink,
+    Quote,
+    QuoteLine,
+    QuoteOption,
+    QuotePayment,
+    QuoteSequence,
+    SentQuote,
+)
 
-__all__ = ["Client", "Commission", "Contact", "Deliverable", "DeliverableCheck"]
+__all__ = [
+    "Acceptance",
+    "Client",
+    "ClientLink",
+    "Commission",
+    "Contact",
+    "Deliverable",
+    "DeliverableCheck",
+    "Quote",
+    "QuoteLine",
+    "QuoteOption",
+    "QuotePayment",
+    "QuoteSequence",
+    "SentQuote",
+]

@@ -22,21 +22,10 @@ def histories(
     everything = [*productions, *past]
     shots = _shots_of(everything)
     sessions = _sessions_of(everything)
-    paces = {row.name: float(row.pictures_per_hour) for row in Difficulty.objects.all()}
+    paces = _assumed_paces()
     earliest = min((held[0].date for held in sessions.values() if held), default=today)
     calendar = work_calendar(studio, min(earliest, today), years=5)
-    finished = tuple(
-        parts.PastProduction(
-            shots=shots[film.pk],
-            sessions=sessions[film.pk],
-            calendar=calendar,
-            assumed_pictures_per_hour=paces,
-            fps=float(film.rate),
-            finished=sessions[film.pk][-1].date,
-        )
-        for film in past
-        if sessions[film.pk]
-    )
+    finished = _finished(past, shots, sessions, calendar, paces)
     return {
         film.pk: engine.History(
             shots=shots[film.pk],
@@ -111,3 +100,31 @@ def _sessions_of(productions: Iterable[Production]) -> dict[int, tuple[parts.Ses
             )
         )
     return defaultdict(tuple, {pk: tuple(sessions) for pk, sessions in found.items()})
+
+
+def finished_productions(studio: Studio, today: date) -> tuple[parts.PastProduction, ...]:
+    """The studio's finished films, for the forecast of one that has not begun."""
+    past = _finished_before([])
+    sessions = _sessions_of(past)
+    earliest = min((held[0].date for held in sessions.values() if held), default=today)
+    calendar = work_calendar(studio, min(earliest, today), years=5)
+    return _finished(past, _shots_of(past), sessions, calendar, _assumed_paces())
+
+
+def _assumed_paces() -> dict[str, float]:
+    return {row.name: float(row.pictures_per_hour) for row in Difficulty.objects.all()}
+
+
+def _finished(past, shots, sessions, calendar, paces) -> tuple[parts.PastProduction, ...]:
+    return tuple(
+        parts.PastProduction(
+            shots=shots[film.pk],
+            sessions=sessions[film.pk],
+            calendar=calendar,
+            assumed_pictures_per_hour=paces,
+            fps=float(film.rate),
+            finished=sessions[film.pk][-1].date,
+        )
+        for film in past
+        if sessions[film.pk]
+    )

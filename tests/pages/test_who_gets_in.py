@@ -7,6 +7,7 @@ from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver
 
 OPEN = {"studio:sign_in", "studio:first_run"}
+BY_LINK = {"clients:client_quote", "clients:client_quote_pdf"}
 ALL_SIGNED_IN = {
     "studio:today", "studio:sign_out", "shots:productions", "shots:film",
     "shots:setups", "shots:setup_new", "shots:setup",
@@ -37,6 +38,10 @@ OWNER = {
     "clients:deliverable_restore", "clients:check_new", "clients:check_edit",
     "clients:check_tick", "clients:check_archive", "clients:check_restore",
     "clients:delivery_sheet",
+    "clients:quotes", "clients:quote_new", "clients:quote", "clients:quote_price",
+    "clients:quote_fits", "clients:quote_paper", "clients:option_add", "clients:option_drop",
+    "clients:quote_send", "clients:quote_copy", "clients:quote_revise", "clients:quote_decline",
+    "clients:quote_accept", "clients:quote_archive", "clients:link_new", "clients:link_revoke",
 }  # fmt: skip
 
 
@@ -56,12 +61,12 @@ ADDRESSES = dict(addresses())
 
 
 def test_every_address_is_listed_once():
-    listed = [*OPEN, *ALL_SIGNED_IN, *OWNER]
+    listed = [*OPEN, *BY_LINK, *ALL_SIGNED_IN, *OWNER]
     assert len(listed) == len(set(listed))
     assert set(ADDRESSES) == set(listed)
 
 
-@pytest.mark.parametrize("name", sorted(set(ADDRESSES) - OPEN))
+@pytest.mark.parametrize("name", sorted(set(ADDRESSES) - OPEN - BY_LINK))
 def test_nobody_is_led_to_the_sign_in(studio, name):
     response = Client().get(ADDRESSES[name])
     assert response.status_code in {302, 405}
@@ -83,6 +88,14 @@ def test_crew_reach_the_floor(crew_client, name):
 @pytest.mark.parametrize("name", sorted(set(ADDRESSES) - OPEN))
 def test_owner_is_refused_nowhere(owner_client, name):
     assert owner_client.get(ADDRESSES[name]).status_code in {200, 302, 404, 405}
+
+
+@pytest.mark.parametrize("name", sorted(BY_LINK))
+@pytest.mark.parametrize("browser", ["client", "crew_client", "owner_client"])
+def test_a_private_address_without_its_secret_opens_nothing(studio, request, name, browser):
+    answer = request.getfixturevalue(browser).get(ADDRESSES[name])
+    assert answer.status_code == 404
+    assert "opens nothing any more" in answer.content.decode()
 
 
 def test_answers_carry_the_security_policy(owner_client):

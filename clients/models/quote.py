@@ -1,0 +1,278 @@
+"""Quotes: what a film costs and when it is done, as it was drafted, sent and answered."""
+
+from datetime import date
+from fractions import Fraction
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+from simple_history.models import HistoricalRecords
+
+from clients.models.client import Client
+from clients.trade.quoting.lines import Basis, LineKind
+from shots.models import Difficulty, Production
+from studio.models import Kept, KeptQuerySet
+
+
+class QuoteQuerySet(KeptQuerySet):
+    """Quotes, in the trade's words."""
+
+    def waiting(self) -> "QuoteQuerySet":
+        """Sent, and not answered yet."""
+        return self.current().filter(status=Quote.Status.SENT)
+
+
+class Quote(Kept):
+    """One revision of a quote. Once sent it never changes: a change is the next revision."""
+
+    class Status(models.TextChoices):
+        DRAFT = "draft", "draft"
+        SENT = "sent", "sent"
+        ACCEPTED = "accepted", "accepted"
+        DECLINED = "declined", "declined"
+        LAPSED = "lapsed", "lapsed"
+
+    class Confidence(models.IntegerChoices):
+        EVEN = 50, "even chance: no contingency"
+        LIKELY = 80, "four times in five"
+        SURE = 95, "nineteen times in twenty"
+
+    class Language(models.TextChoices):
+        ENGLISH = "en_GB", "English"
+        AMERICAN = "en_US", "English (United States)"
+        GERMAN = "de_DE", "German"
+        FRENCH = "fr_FR", "French"
+        POLISH = "pl_PL", "Polish"
+        SPANISH = "es_ES", "Spanish"
+        ITALIAN = "it_IT", "Italian"
+        JAPANESE = "ja_JP", "Japanese"
+
+    client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="quotes")
+    title = models.CharField(max_length=200)
+    film = models.CharField("the film in a sentence", max_length=400, blank=True)
+    included = models.TextField("what is included", blank=True, help_text="One thing a line.")
+    year = models.PositiveSmallIntegerField(null=True, editable=False)
+    number = models.PositiveIntegerField(null=True, editable=False)
+    revision = models.PositiveSmallIntegerField(default=1, editable=False)
+    replaces = models.OneToOneField(
+        "self", null=True, on_delete=models.PROTECT, related_name="replaced_by", editable=False
+    )
+    status = models.CharField(
+        max_length=8, choices=Status.choices, default=Status.DRAFT, editable=False
+    )
+    currency = models.CharField(max_length=3)
+    language = models.CharField(
+        "amounts and dates in", max_length=5, choices=Language.choices, default=Language.ENGLISH
+    )
+    confidence = models.PositiveSmallIntegerField(
+        "promise days that hold", choices=Confidence.choices, default=Confidence.LIKELY
+    )
+    valid_days = models.PositiveSmallIntegerField(
+        "valid for",
+        default=30,
+        validators=[MinValueValidator(1), MaxValueValidator(365)],
+        help_text="Days from sending.",
+    )
+    first_day = models.DateField("first shooting day", null=True, blank=True)
+    revision_rounds = models.PositiveSmallIntegerField(
+        default=2, validators=[MaxValueValidator(20)], help_text="Rounds of changes in the price."
+    )
+    tax_note = models.CharField(
+        max_length=300, blank=True, help_text="What your tax law wants said under the price."
+    )
+    sent_at = models.DateTimeField(null=True, editable=False)
+    valid_until = models.DateField(null=True, editable=False)
+    answered_at = models.DateTimeField(null=True, editable=False)
+    production = models.OneToOneField(
+        Production, null=True, on_delete=models.PROTECT, related_name="quote", editable=False
+    )
+    history = HistoricalRecords()
+    objects = QuoteQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-created_at", "-id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["year", "number", "revision"], name="quote_number_once_a_year"
+            ),
+            models.CheckConstraint(
+                condition=Q(status="draft") | Q(number__isnull=False, sent_at__isnull=False),
+                name="quote_sent_has_number",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.name} · {self.title}"
+
+    @property
+    def name(self) -> str:
+        """As people say it: “Quote 2026-004, revision 2”."""
+        if self.number is None:
+            return "Draft quote"
+        revision = f", revision {self.revision}" if self.revision > 1 else ""
+        return f"Quote {self.reference}{revision}"
+
+    @property
+    def reference(self) -> str:
+        return "" if self.number is None else f"{self.year}-{self.number:03}"
+
+    @property
+    def is_draft(self) -> bool:
+        return self.status == self.Status.DRAFT
+
+    def has_lapsed(self, today: date) -> bool:
+        """Sent, and its validity is over, or marked so."""
+        sent = self.status == self.Status.SENT
+        return self.status == self.Status.LAPSED or (sent and self.valid_until < today)
+
+
+class QuoteOption(models.Model):
+    """One way of making the film."""
+
+    quote = models.ForeignKey(Quote, on_delete=models.CASCADE, related_name="options")
+    label = models.CharField(max_length=80, default="The film")
+    rate_numerator = models.PositiveIntegerField(default=24)
+    rate_denominator = models.PositiveIntegerField(default=1)
+    runtime = models.DecimalField(
+        "runtime asked for", max_digits=8, decimal_places=3, null=True, blank=True,
+        validators=[MinValueValidator(0.001)], help_text="Seconds.",
+    )  # fmt: skip
+    position = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        ordering = ["position", "id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(rate_numerator__gt=0, rate_denominator__gt=0),
+                name="quote_option_rate_positive",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.label
+
+    @property
+    def rate(self) -> Fraction:
+        return Fraction(self.rate_numerator, self.rate_denominator)
+
+
+class QuoteSequence(models.Model):
+    """A run of shots quoted as one."""
+
+    option = models.ForeignKey(QuoteOption, on_delete=models.CASCADE, related_name="sequences")
+    label = models.CharField("sequence", max_length=120)
+    seconds = models.DecimalField(
+        max_digits=8, decimal_places=3, validators=[MinValueValidator(0.001)]
+    )
+    exposure = models.PositiveSmallIntegerField(
+        default=2, validators=[MinValueValidator(1), MaxValueValidator(24)]
+    )
+    difficulty = models.ForeignKey(Difficulty, on_delete=models.PROTECT, related_name="+")
+    held_seconds = models.DecimalField(
+        "held", max_digits=8, decimal_places=3, default=0, validators=[MinValueValidator(0)]
+    )
+    holds = models.PositiveSmallIntegerField(default=1)
+    reused_seconds = models.DecimalField(
+        "reused", max_digits=8, decimal_places=3, default=0, validators=[MinValueValidator(0)]
+    )
+    setups = models.PositiveSmallIntegerField(
+        "set-ups", default=1, validators=[MaxValueValidator(500)]
+    )
+    characters = models.PositiveSmallIntegerField(default=1, validators=[MaxValueValidator(500)])
+    position = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        ordering = ["position", "id"]
+
+    def __str__(self) -> str:
+        return self.label
+
+
+class QuoteLine(models.Model):
+    """One line of the price; what is left open the tool counts."""
+
+    quote = models.ForeignKey(Quote, on_delete=models.CASCADE, related_name="lines")
+    label = models.CharField("line", max_length=120)
+    kind = models.CharField(max_length=20, choices=[(one.value, one.value) for one in LineKind])
+    basis = models.CharField(
+        "reckoned as", max_length=20, choices=[(one.value, one.value) for one in Basis]
+    )
+    rate = models.DecimalField(
+        "price or percent", max_digits=14, decimal_places=4, null=True, blank=True
+    )
+    quantity = models.DecimalField(max_digits=12, decimal_places=3, null=True, blank=True)
+    pictures_per_hour = models.DecimalField(
+        "cleaned an hour", max_digits=8, decimal_places=2, null=True, blank=True
+    )
+    tax_rate = models.DecimalField("tax %", max_digits=5, decimal_places=2, default=0)
+    hidden = models.BooleanField(default=False)
+    optional = models.BooleanField(default=False)
+    territory = models.CharField(max_length=80, blank=True)
+    media = models.CharField(max_length=80, blank=True)
+    term = models.CharField(max_length=80, blank=True)
+    position = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        ordering = ["position", "id"]
+
+    def __str__(self) -> str:
+        return self.label
+
+
+class QuotePayment(models.Model):
+    """One part of the payment plan; neither percent nor amount means the rest."""
+
+    quote = models.ForeignKey(Quote, on_delete=models.CASCADE, related_name="payments")
+    milestone = models.CharField("when", max_length=120)
+    percent = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
+    amount = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
+    position = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        ordering = ["position", "id"]
+
+    def __str__(self) -> str:
+        return self.milestone
+
+
+class SentQuote(models.Model):
+    """A quote as it left the house: its PDF and its figures, never changed."""
+
+    quote = models.OneToOneField(Quote, on_delete=models.PROTECT, related_name="sent")
+    pdf = models.BinaryField()
+    sha256 = models.CharField(max_length=64)
+    offers = models.JSONField(help_text="Label, total, days and finish of each option, as printed.")
+
+    def __str__(self) -> str:
+        return f"{self.quote.name}, as sent"
+
+
+class ClientLink(models.Model):
+    """A private address for the client. Only the hash of its secret is kept."""
+
+    quote = models.ForeignKey(Quote, on_delete=models.CASCADE, related_name="links")
+    token_hash = models.CharField(max_length=64, unique=True)
+    created_at = models.DateTimeField()
+    expires_at = models.DateTimeField()
+    revoked_at = models.DateTimeField(null=True, blank=True)
+    last_seen_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-created_at", "-id"]
+
+    def __str__(self) -> str:
+        return f"Link to {self.quote.name}"
+
+
+class Acceptance(models.Model):
+    """Who accepted which option of exactly which revision, and when."""
+
+    quote = models.OneToOneField(Quote, on_delete=models.PROTECT, related_name="acceptance")
+    option = models.ForeignKey(QuoteOption, on_delete=models.PROTECT, related_name="+")
+    name = models.CharField(max_length=120)
+    at = models.DateTimeField()
+    by_link = models.ForeignKey(ClientLink, null=True, on_delete=models.SET_NULL, related_name="+")
+    sha256 = models.CharField(max_length=64, help_text="Of the PDF that was accepted.")
+
+    def __str__(self) -> str:
+        return f"{self.quote.name} accepted by {self.name}"

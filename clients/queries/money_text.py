@@ -1,0 +1,30 @@
+"""Amounts and dates as a client reads them, in the client's language."""
+
+from datetime import date
+from decimal import Decimal
+
+from babel.dates import format_date
+from babel.numbers import format_currency, format_decimal
+
+from studio.trade.money import quantize
+
+
+def money(amount: Decimal, currency: str, language: str) -> str:
+    """An amount with its currency. Decimals follow ISO 4217, not the language's own habit."""
+    return format_currency(
+        quantize(amount, currency),
+        currency,
+        locale=language,
+        currency_digits=False,
+        decimal_quantization=False,
+    )
+
+
+def number(amount: Decimal, language: str) -> str:
+    """A plain number without needless zeros."""
+    return format_decimal(amount.normalize(), locale=language, decimal_quantization=False)
+
+
+def day(when: date | None, language: str) -> str:
+    """A date in words; empty for none."""
+    return format_date(when, format="long", locale=language) if when else ""
