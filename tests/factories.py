@@ -130,3 +130,27 @@ class DeliverableFactory(DjangoModelFactory):
 
     production = factory.SubFactory(ProductionFactory)
     name = "HD web master"
+
+
+class ContactFactory(DjangoModelFactory):
+    class Meta:
+        model = desk.Contact
+
+    client = factory.SubFactory(ClientFactory)
+    name = "Noor Haddad"
+
+
+class CommissionFactory(DjangoModelFactory):
+    class Meta:
+        model = desk.Commission
+
+    production = factory.SubFactory(ProductionFactory)
+    client = factory.SubFactory(ClientFactory)
+
+
+class DeliverableCheckFactory(DjangoModelFactory):
+    class Meta:
+        model = desk.DeliverableCheck
+
+    deliverable = factory.SubFactory(DeliverableFactory)
+    text = "Titles spelled as approved"

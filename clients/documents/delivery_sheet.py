@@ -5,14 +5,16 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from reportlab.lib.units import mm
-from reportlab.platypus import Flowable, KeepTogether, Spacer
+from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, Spacer
 
 from studio.documents.paper import TickBox, ruled_table, sheet, text_width, words
 
 _LABEL = 30 * mm
+_SPEC_LABEL = 24 * mm
 _BOX = 8 * mm
 _TICKED_BY = 55 * mm
-_SIGNING_LINE = 9 * mm
+_SIGNING_LINE = 8 * mm
+_ROOM_FOR_CHECKS = 30 * mm  # or the first few start the next page
 
 
 @dataclass(frozen=True)
@@ -64,7 +66,7 @@ class DeliverySheet:
     rate: str = ""
 
 
-def draw(content: DeliverySheet, paper: str) -> bytes:
+def delivery_sheet(content: DeliverySheet, paper: str) -> bytes:
     """The sheet as a PDF on `paper`, A4 or Letter. Raises PaperError for any other."""
     width = text_width(paper)
     story: list[Flowable] = [words("Delivery sheet", "title"), _facts(content, width)]
@@ -93,7 +95,7 @@ def _facts(content: DeliverySheet, width: float) -> Flowable:
         ("Film", _film(content)),
         ("Files", "1 file" if count == 1 else f"{count} files"),
     ]
-    return _lines([row for row in rows if row[1]], width)
+    return _lines([row for row in rows if row[1]], width, _LABEL)
 
 
 def _film(content: DeliverySheet) -> str:
@@ -101,9 +103,21 @@ def _film(content: DeliverySheet) -> str:
     return " at ".join(filter(None, [content.runtime, at_rate]))
 
 
-def _lines(rows: Sequence[tuple[str, str]], width: float) -> Flowable:
+def _lines(rows: Sequence[tuple[str, str]], width: float, label_width: float) -> Flowable:
     cells = [(words(label, "cell_head"), value) for label, value in rows]
-    return ruled_table(cells, [_LABEL, width - _LABEL], header_rows=0)
+    return ruled_table(cells, [label_width, width - label_width], header_rows=0)
+
+
+def _specification(lines: Sequence[tuple[str, str]], width: float) -> Flowable:
+    """Two lines abreast, read down the left half first: an ordinary file keeps to half a page."""
+    half = (len(lines) + 1) // 2
+    right = [*lines[half:], ("", "")]
+    rows = [
+        (words(label, "cell_head"), value, words(beside[0], "cell_head"), beside[1])
+        for (label, value), beside in zip(lines[:half], right, strict=False)
+    ]
+    value = width / 2 - _SPEC_LABEL
+    return ruled_table(rows, [_SPEC_LABEL, value, _SPEC_LABEL, value], header_rows=0)
 
 
 def _overview(files: Sequence[PromisedFile], width: float) -> Flowable:
@@ -117,15 +131,18 @@ def _overview(files: Sequence[PromisedFile], width: float) -> Flowable:
 
 
 def _file(number: int, file: PromisedFile, width: float) -> list[Flowable]:
-    story = [words(f"{number} · {file.name}", "heading")]
+    promise = [words(f"{number} · {file.name}", "heading")]
     if file.purpose:
-        story.append(words(file.purpose))
+        promise.append(words(file.purpose))
     if file.specification:
-        story.append(_lines(file.specification, width))
+        promise.append(_specification(file.specification, width))
+    if file.file_name:
+        promise.append(_lines([("File name", file.file_name)], width, _SPEC_LABEL))
     if file.caution:
-        story += [Spacer(0, 4), words(f"Look: {file.caution}")]
+        promise += [Spacer(0, 4), words(f"Look: {file.caution}")]
+    story: list[Flowable] = [KeepTogether(promise)]
     if file.checks:
-        story += [Spacer(0, 6), _checks(file.checks, width)]
+        story += [CondPageBreak(_ROOM_FOR_CHECKS), Spacer(0, 6), _checks(file.checks, width)]
     if file.notes:
         story += [Spacer(0, 6), words(f"Notes: {file.notes}")]
     return story

@@ -69,7 +69,7 @@ def promised(deliverable: Deliverable) -> Promised:
 
 
 def specification(deliverable: Deliverable) -> tuple[tuple[str, str], ...]:
-    """What was asked for, line by line; what nobody asked for is left out."""
+    """What was asked for, line by line, the file name apart; what nobody asked for is left out."""
     size = f"{deliverable.width} × {deliverable.height}" if deliverable.width else ""
     rate = f"{rate_label(deliverable.rate)} frames a second" if deliverable.rate else ""
     frames = deliverable.frames
@@ -84,7 +84,6 @@ def specification(deliverable: Deliverable) -> tuple[tuple[str, str], ...]:
         ("Sound", deliverable.sound),
         ("Loudness", deliverable.loudness),
         ("Captions", deliverable.captions),
-        ("File name", deliverable.file_name),
     ]
     return tuple((label, value) for label, value in lines if value)
 

@@ -5,7 +5,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from clients.documents.delivery_sheet import draw
+from clients.documents import delivery_sheet as document
 from clients.forms.deliverable import CheckForm, DeliverableForm, NewDeliverableForm
 from clients.models import Deliverable, DeliverableCheck
 from clients.queries import deliverables as queries
@@ -232,4 +232,5 @@ def delivery_sheet(request, code: str):
     """The sheet that goes with the files."""
     production = get_production(code)
     sheet = queries.delivery_sheet(production, request.studio, request.today)
-    return pdf_response(draw(sheet, request.studio.paper), f"{production.code}_delivery-sheet.pdf")
+    content = document.delivery_sheet(sheet, request.studio.paper)
+    return pdf_response(content, f"{production.code}_delivery-sheet.pdf")
