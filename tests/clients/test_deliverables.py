@@ -82,7 +82,7 @@ def test_a_length_without_a_rate_counts_at_the_productions(owner_client, film):
         ("width", "-5", "got -5"),
         ("height", "9" * 25, "1 to 65535 pixels"),
         ("height", "1080", "width and height both"),
-        ("rate", "0", "“0”"),
+        ("rate", "0", "more than 0"),
         ("rate", "1/0", "“1/0”"),
         ("frames", "0", "“0”"),
         ("frames", "-4", "-4"),
