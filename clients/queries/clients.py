@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.db.models import Count, Prefetch, Q, QuerySet
 
 from clients.models import Client, Contact
-from clients.trade.names import holds_all
+from clients.trade.names import holds_all, name_key
 from shots.models import Production
 
 
@@ -31,13 +31,14 @@ class ClientList:
 def clients(words: str) -> ClientList:
     """Clients whose name, notes or contacts hold every one of the words; all for none.
 
-    Searched here, not in the database: that folds capitals of some alphabets only.
+    Searched and sorted here, not in the database: that folds capitals of some alphabets only.
     """
     contacts = Prefetch("contacts", Contact.objects.current(), to_attr="current_contacts")
-    everything = list(
+    everything = sorted(
         Client.objects.annotate(
             productions=Count("commissions", Q(commissions__production__archived_at=None))
-        ).prefetch_related(contacts)
+        ).prefetch_related(contacts),
+        key=lambda client: name_key(client.name),
     )
     in_hand = [client for client in everything if not client.archived_at]
     return ClientList(

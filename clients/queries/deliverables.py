@@ -89,7 +89,8 @@ def specification(deliverable: Deliverable) -> tuple[tuple[str, str], ...]:
 
 
 def deliveries() -> tuple[Production, ...]:
-    """Every production in hand with its client and its counts: `files`, `checks`, `ticked`."""
+    """Every production in hand, the newest first, with its client and its counts: `files`,
+    `checks`, `ticked`."""
     here = Q(deliverables__archived_at=None)
     listed = here & Q(deliverables__checks__archived_at=None)
     ticked = listed & Q(deliverables__checks__ticked_at__isnull=False)
@@ -99,7 +100,7 @@ def deliveries() -> tuple[Production, ...]:
             files=Count("deliverables", here, distinct=True),
             checks=Count("deliverables__checks", listed, distinct=True),
             ticked=Count("deliverables__checks", ticked, distinct=True),
-        )
+        ).order_by("-created_at", "-id")  # a grouped query forgets the model's order
     )
 
 

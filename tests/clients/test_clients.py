@@ -124,6 +124,13 @@ def test_htmx_gets_the_rows_only_and_a_visitor_the_page(owner_client):
     assert "No client, contact or note holds" in words(owner_client.get(LIST, {"q": "zz<b>"}))
 
 
+def test_clients_stand_in_the_order_of_their_names(owner_client):
+    for name in ["museum", "Ωmega", "Atelier", "ёжик", "Войлок"]:
+        factories.ClientFactory(name=name)
+    rows = owner_client.get(LIST).context["page"].rows
+    assert [row.client.name for row in rows] == ["Atelier", "museum", "Ωmega", "Войлок", "ёжик"]
+
+
 def test_a_contact_is_added_changed_removed_and_brought_back(owner_client):
     client = factories.ClientFactory()
     at = f"{LIST}{client.pk}/contacts/"

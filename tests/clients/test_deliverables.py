@@ -251,6 +251,11 @@ def test_deliveries_count_what_is_in_hand(owner_client, owner, check):
     assert "Ωmega" in page
 
 
+def test_the_newest_production_stands_first_among_deliveries(owner_client):
+    films = [factories.DeliverableFactory().production for _ in range(3)]
+    assert owner_client.get("/deliveries/").context["promised"] == films[::-1]
+
+
 @pytest.mark.parametrize(("paper", "width"), [("A4", 595.276), ("Letter", 612.0)])
 def test_the_sheet_comes_on_the_studios_paper_in_its_time_zone(
     owner_client, owner, studio, check, paper, width
