@@ -259,7 +259,8 @@ def _quoted(offer: Offer, quote: Quote) -> QuotedOption:
         days=str(priced.days.chosen),
         finish=day(offer.finish, language) if quote.first_day else "",
         total=amount(priced.totals.gross),
-        lines=tuple(_row(line, quote) for line in offer.shown if not line.optional),
+        # A line that came to nothing says nothing to the client.
+        lines=tuple(_row(line, quote) for line in offer.shown if line.amount and not line.optional),
         sums=_sums(offer, quote),
         extras=tuple(_row(line, quote) for line in offer.shown if line.optional),
         difference=offer.difference,

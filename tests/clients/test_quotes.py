@@ -306,3 +306,13 @@ def test_the_list_shows_totals_and_asks_the_same_for_one_and_many(
     with django_assert_max_num_queries(6):
         page = owner_client.get(reverse("clients:quotes")).content.decode()
     assert sent.sent.offers[0]["total"] in page
+
+
+@pytest.mark.parametrize(("days", "said"), [(0, True), (5, True), (6, False)])
+def test_a_quote_about_to_lapse_is_said_on_today_to_the_owner_only(
+    sent, owner_client, crew_client, days, said
+):
+    today = factories.Studio.objects.get().today(datetime.now(UTC))
+    Quote.objects.filter(pk=sent.pk).update(valid_until=today + timedelta(days=days))
+    assert ("ask for an answer" in owner_client.get("/").content.decode()) is said
+    assert "Quote 2026" not in crew_client.get("/").content.decode()
