@@ -5,6 +5,7 @@ from datetime import timedelta
 from django.urls import reverse
 
 from shots.models import Session
+from shots.today import films_today
 from studio.notices import Notice, source
 
 # Nobody shoots this long without a break for the night: the session was left open.
@@ -22,4 +23,17 @@ def forgotten_sessions(request) -> list[Notice]:
             reverse("shots:session", args=[session.production.code, session.pk]),
         )
         for session in left_open.select_related("production")
+    ]
+
+
+@source
+def films_at_risk(request) -> list[Notice]:
+    """What the forecast of each running film warns of: what it costs in days, what would do."""
+    return [
+        Notice(
+            f"{film.production.title}: {concern.sentence} {concern.remedy}",
+            reverse("shots:film", args=[film.production.code]),
+        )
+        for film in films_today(request)
+        for concern in film.left.concerns(request.studio)
     ]

@@ -2,6 +2,7 @@ from django.urls import path
 
 from shots.views import (
     call_sheets,
+    forecast,
     productions,
     session_running,
     sessions,
@@ -15,6 +16,11 @@ urlpatterns = [
     path("productions/", productions.productions, name="productions"),
     path("productions/new/", productions.production_new, name="production_new"),
     path("productions/<str:code>/", productions.film_page, name="film"),
+    path("productions/<str:code>/what-if/", forecast.what_if, name="what_if"),
+    path("productions/<str:code>/what-if/save/", forecast.what_if_save, name="what_if_save"),
+    path("productions/<str:code>/what-if/undo/", forecast.what_if_undo, name="what_if_undo"),
+    path("productions/<str:code>/record/", forecast.record, name="record"),
+    path("record/", forecast.calibration, name="calibration"),
     path("productions/<str:code>/edit/", productions.production_edit, name="production_edit"),
     path("productions/<str:code>/stage/", productions.stage, name="stage"),
     path("productions/<str:code>/archive/", productions.production_archive, name="archive"),

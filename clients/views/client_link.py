@@ -12,10 +12,12 @@ GONE = 404  # an unknown, expired or revoked link look all the same
 
 
 def _private(response):
-    """Keep private pages out of caches, search engines and other sites' logs."""
+    """Keep private pages out of caches and search engines.
+
+    Other sites' logs never see the address: the site's referrer policy is same-origin.
+    """
     response.headers["Cache-Control"] = "no-store, private"
     response.headers["X-Robots-Tag"] = "noindex, nofollow"
-    response.headers["Referrer-Policy"] = "no-referrer"
     return response
 
 

@@ -2,6 +2,7 @@
 
 from shots.models.call_sheet import CallSheet, CallSheetPerson, CallSheetShot
 from shots.models.production import Difficulty, PreShootCheck, Production
+from shots.models.promise import Promise
 from shots.models.session import Incident, Session, SessionCheck, SessionShot
 from shots.models.setup import Lamp, Setup
 from shots.models.shot import Shot
@@ -15,6 +16,7 @@ __all__ = [
     "Lamp",
     "PreShootCheck",
     "Production",
+    "Promise",
     "Session",
     "SessionCheck",
     "SessionShot",

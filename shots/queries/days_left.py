@@ -4,16 +4,26 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from shots.models import Production
+from shots.models import Production, Promise
 from shots.queries.history import histories
+from shots.queries.record import correction
 from shots.trade.forecast import Answer, History, forecast
 from shots.trade.forecast.band import band_ahead, kept_so_far
-from shots.trade.forecast.sentences import basis, sentence
+from shots.trade.forecast.sentences import (
+    Concern,
+    basis,
+    deadline_sentence,
+    pace_sentence,
+    sentence,
+    warnings,
+)
+from shots.trade.forecast_record import Correction
 from studio.models import Studio
 from studio.trade.fan import BudgetStep, Fan, fan
 
 # The same evening always gives the same odds: a number that moves by itself is not trusted.
-SEED = 1
+# It is the seed of the forecast command too, so that both say the same.
+SEED = 0
 
 
 @dataclass(frozen=True)
@@ -22,6 +32,7 @@ class DaysLeft:
 
     history: History
     answer: Answer
+    correction: Correction | None = None
 
     @property
     def sentence(self) -> str:
@@ -30,6 +41,19 @@ class DaysLeft:
     @property
     def basis(self) -> str:
         return basis(self.history)
+
+    @property
+    def deadline_sentence(self) -> str | None:
+        return deadline_sentence(self.answer, self.history)
+
+    @property
+    def pace_sentence(self) -> str | None:
+        needed = self.answer.pace_needed
+        return needed and pace_sentence(needed)
+
+    def concerns(self, studio: Studio) -> tuple[Concern, ...]:
+        """What needs a hand, at the odds the owner wants to be warned under."""
+        return warnings(self.history, self.answer, studio.odds_threshold / 100, SEED)
 
     @property
     def even(self) -> int:
@@ -56,25 +80,41 @@ class DaysLeft:
 
 
 def days_left(
-    productions: Sequence[Production], studio: Studio, today: date
+    productions: Sequence[Production], studio: Studio, today: date, seed: int = SEED
 ) -> dict[int, DaysLeft]:
     """The promise of each production, by primary key; the queries do not grow with their number."""
+    corrected = correction(studio)
     return {
-        pk: DaysLeft(history, forecast(history, seed=SEED))
+        pk: DaysLeft(history, forecast(history, seed=seed, correction=corrected), corrected)
         for pk, history in histories(productions, studio, today).items()
     }
 
 
-def fan_of(left: DaysLeft) -> Fan:
-    """The fan of one production, ready to be drawn."""
+def fan_of(left: DaysLeft, agreed: int | None, promises: Sequence[Promise]) -> Fan:
+    """The fan of one production, ready to be drawn.
+
+    The budget line starts at the pictures agreed with the client, where they were, and follows
+    the budget of each evening that was kept.
+    """
     history = left.history
     kept = kept_so_far(history)
     start = kept[0].day - timedelta(days=1) if kept else history.as_of
-    budgeted = sum(shot.pictures_budgeted for shot in history.shots)
+    budgeted = round(sum(shot.pictures_budgeted for shot in history.shots))
+    budgets = [(p.evening, p.budget) for p in promises if start <= p.evening < history.as_of]
+    first = agreed or (budgets[0][1] if budgets else budgeted)
     return fan(
         kept=kept,
-        budget=[BudgetStep(start, round(budgeted))],
-        forecast=band_ahead(history, seed=SEED),
+        budget=_steps([(start, first), *budgets, (history.as_of, budgeted)]),
+        forecast=band_ahead(history, seed=SEED, correction=left.correction),
         deadline=history.deadline,
         today=history.as_of + timedelta(days=1),
     )
+
+
+def _steps(budgets: Sequence[tuple[date, int]]) -> list[BudgetStep]:
+    """Only the days on which the budget changed, the first included."""
+    steps: list[BudgetStep] = []
+    for day, pictures in budgets:
+        if not steps or steps[-1].pictures != pictures:
+            steps.append(BudgetStep(day, pictures))
+    return steps

@@ -3,8 +3,14 @@
 from dataclasses import dataclass
 from datetime import date
 
+from django.db.models import Sum
+
 from shots.models import CallSheet, Production, Session, Shot
-from shots.queries.days_left import DaysLeft, days_left, fan_of
+from shots.queries.days_left import SEED, DaysLeft, days_left, fan_of
+from shots.queries.record import Record, record
+from shots.queries.what_if import shots_left
+from shots.trade.forecast.changes import what_moves_the_date
+from shots.trade.forecast.sentences import Concern
 from studio.models import Studio
 from studio.trade.fan import Fan
 from studio.trade.strip import Strip, StripShot, strip
@@ -75,24 +81,86 @@ def productions(studio: Studio, today: date) -> ProductionList:
 
 
 @dataclass(frozen=True)
+class MoveBar:
+    """What one cause adds to the days left, as a sentence and a bar from `x`, in a width of 1."""
+
+    sentence: str
+    x: float
+    width: float
+    saves: bool
+
+
+@dataclass(frozen=True)
+class Ahead:
+    """When a film will be ready, and why then."""
+
+    left: DaysLeft
+    fan: Fan
+    moves: tuple[MoveBar, ...]
+    zero: float  # where the bars start, in a width of 1
+    concerns: tuple[Concern, ...]
+    shots_left: tuple[Shot, ...]
+
+
+@dataclass(frozen=True)
 class FilmPage:
-    """One film: where it stands and when it will be ready."""
+    """One film: where it stands, what was promised, and what is ahead unless it is delivered."""
 
     production: Production
     summary: FilmSummary
-    left: DaysLeft
-    fan: Fan
+    record: Record
+    ahead: Ahead | None
 
 
 def film(production: Production, studio: Studio, today: date) -> FilmPage:
     """The film page."""
-    left = days_left([production], studio, today)[production.pk]
+    kept = record(production)
+    delivered = production.stage == Production.Stage.DELIVERED
     return FilmPage(
         production=production,
         summary=summaries([production])[0],
-        left=left,
-        fan=fan_of(left),
+        record=kept,
+        ahead=None if delivered else _ahead(production, studio, today, kept),
     )
+
+
+def _ahead(production: Production, studio: Studio, today: date, kept: Record) -> Ahead:
+    left = days_left([production], studio, today)[production.pk]
+    agreed = production.shots.current().aggregate(total=Sum("agreed_pictures"))["total"]
+    zero, bars = move_bars(left)
+    return Ahead(
+        left=left,
+        fan=fan_of(left, agreed, kept.promises),
+        moves=bars,
+        zero=zero,
+        concerns=left.concerns(studio),
+        shots_left=tuple(shots_left(production)),
+    )
+
+
+LEAST_MOVE = 0.05  # days; less would be written 0.0
+
+
+def move_bars(left: DaysLeft) -> tuple[float, tuple[MoveBar, ...]]:
+    """Where bars start, and a bar for each cause that moves the date, the largest first."""
+    moves = [
+        move for move in what_moves_the_date(left.history, SEED) if abs(move.days) >= LEAST_MOVE
+    ]
+    saved = max((-move.days for move in moves), default=0)
+    added = max((move.days for move in moves), default=0)
+    saved, added = max(saved, 0), max(added, 0)
+    span = (saved + added) or 1
+    zero = saved / span
+    bars = tuple(
+        MoveBar(
+            sentence=move.sentence,
+            x=zero + min(move.days, 0) / span,
+            width=abs(move.days) / span,
+            saves=move.days < 0,
+        )
+        for move in moves
+    )
+    return zero, bars
 
 
 @dataclass(frozen=True)

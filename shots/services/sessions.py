@@ -20,6 +20,7 @@ from shots.models import (
     Setup,
     Shot,
 )
+from shots.services.promises import renew_promise_after
 from shots.services.session_counts import follow_status, running
 from shots.trade.session_times import SessionTimes, TimesError, check_times, whole_minute
 from studio import services as house
@@ -134,6 +135,7 @@ def finish_session(
     )  # fmt: skip
     for output in session.output.all():
         output.save()  # the counts as they stand enter the history
+    renew_promise_after(session.production, now)
     return session
 
 
@@ -207,6 +209,7 @@ def enter_session(
     session.save()
     session.people.set(people)
     _write_counts(session, counts)
+    renew_promise_after(production, now)
     return session
 
 
@@ -234,6 +237,7 @@ def correct_session(
     counted = _write_counts(session, counts)
     if (others or counted) and session.version == read_version:
         Session.objects.filter(pk=session.pk).update(version=F("version") + 1)
+    renew_promise_after(session.production, now)
     return session
 
 
@@ -259,6 +263,7 @@ def archive_session(session: Session, now: datetime) -> None:
     """Put a session aside: its pictures no longer count. `restore_session` undoes it."""
     house.archive(session, now)
     _follow_all_shots(session)
+    renew_promise_after(session.production, now)
 
 
 @transaction.atomic
@@ -270,6 +275,7 @@ def restore_session(session: Session, now: datetime) -> None:
     _check_overlaps(session, now)
     house.restore(session)
     _follow_all_shots(session)
+    renew_promise_after(session.production, now)
 
 
 def _follow_all_shots(session: Session) -> None:

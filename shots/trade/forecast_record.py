@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from statistics import NormalDist
 
+import numpy as np
+
 NORMAL = NormalDist()
 ENOUGH = 8  # productions before the record may correct a forecast
 DOUBT = 0.05  # a record this unlikely, were the promises right, says that they are not
@@ -118,6 +120,15 @@ class Correction:
     def level(self, chance: float) -> float:
         """The level of the samples to read so that the date holds with `chance`."""
         return NORMAL.cdf(self.shift + self.scale * _score(chance))
+
+    def days(self, days: np.ndarray) -> np.ndarray:
+        """Simulated days left, each moved to the level of it that the record speaks for."""
+        count = len(days)
+        order = np.argsort(days, kind="stable")
+        levels = np.array([self.level((n + 0.5) / count) for n in range(count)])
+        moved = np.empty_like(days)
+        moved[order] = days[order][np.minimum((levels * count).astype(int), count - 1)]
+        return moved
 
     def chance(self, said: float) -> float:
         """What a chance said by the samples is really worth."""

@@ -4,12 +4,16 @@ from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
+from shots.forms.forecast import WhatIfForm
 from shots.forms.production import DifficultyFormSet, PreShootCheckFormSet, ProductionForm
 from shots.models import Difficulty, PreShootCheck, Production
 from shots.queries import film
 from shots.services import floor
+from shots.services.promises import keep_promises
 from studio.services import archive, restore
 from studio.web import DONE, INVALID, owner_required, save_or_explain
+
+UNDO_PLAN = "what-if undo"  # what the session keeps of a plan just saved; also its salt
 
 
 def get_production(code: str) -> Production:
@@ -55,7 +59,21 @@ def production_edit(request, code: str):
 def film_page(request, code: str):
     """Strip, fan, days left and odds of one film."""
     page = film.film(get_production(code), request.studio, request.today)
-    return render(request, "shots/film.html", {"page": page, "production": page.production})
+    context = {
+        "page": page,
+        "production": page.production,
+        "undo": request.session.pop(UNDO_PLAN, None) if request.user.is_owner else None,
+    }
+    if page.ahead:
+        if page.production.stage == Production.Stage.RUNNING:
+            keep_promises({page.production.pk: page.ahead.left}, request.today)
+        context["what_if_form"] = WhatIfForm(
+            None,
+            left=page.ahead.shots_left,
+            today=request.today,
+            hours_per_day=float(request.studio.hours_per_day),
+        )
+    return render(request, "shots/film.html", context)
 
 
 @owner_required

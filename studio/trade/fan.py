@@ -135,7 +135,7 @@ def fan(
         ),
         today_x=box.x(today),
         deadline_x=box.x(deadline) if deadline else None,
-        date_ticks=_date_ticks(box),
+        date_ticks=date_ticks(box.first, box.last),
         picture_ticks=tuple(PictureTick(n / top, n) for n in range(0, top + 1, step)),
     )
 
@@ -198,10 +198,10 @@ def _picture_step(most: float) -> int:
     return step
 
 
-def _date_ticks(box: _Box) -> tuple[DateTick, ...]:
-    span = (box.last - box.first).days
+def date_ticks(first: date, last: date) -> tuple[DateTick, ...]:
+    """Dates to write along an axis from `first` (at 0) to `last` (at 1): Mondays, mostly."""
+    span = (last - first).days
     fitting = (step for step in _STEPS_IN_DAYS if span // step < MOST_DATE_TICKS)
     step = next(fitting, None) or _STEPS_IN_DAYS[-1] * (span // (7 * _STEPS_IN_DAYS[-1]) + 1)
-    to_monday = -box.first.weekday() % 7 if step >= 7 else 0
-    days = (box.first + n * ONE_DAY for n in range(to_monday, span + 1, step))
-    return tuple(DateTick(box.x(day), day) for day in days)
+    to_monday = -first.weekday() % 7 if step >= 7 else 0
+    return tuple(DateTick(n / span, first + n * ONE_DAY) for n in range(to_monday, span + 1, step))

@@ -42,8 +42,10 @@ def queries(browser, address: str) -> int:
 @pytest.mark.parametrize("address", PAGES)
 def test_a_page_asks_the_same_of_the_database_for_1_and_for_50_productions(owner_client, address):
     add_film("FELT")
+    owner_client.get(address)  # the first visitor of an evening keeps its promise
     one = queries(owner_client, address)
     for number in range(49):
         add_film(f"F{number}")
+    owner_client.get(address)
     assert queries(owner_client, address) == one
     assert one <= 25

@@ -9,6 +9,7 @@ from django.urls import URLPattern, URLResolver, get_resolver
 OPEN = {"studio:sign_in", "studio:first_run"}
 BY_LINK = {"clients:client_quote", "clients:client_quote_pdf"}
 ALL_SIGNED_IN = {
+    "shots:what_if", "shots:record", "shots:calibration",
     "studio:today", "studio:sign_out", "shots:productions", "shots:film",
     "shots:setups", "shots:setup_new", "shots:setup",
     "shots:setup_edit", "shots:setup_archive", "shots:setup_restore",
@@ -38,6 +39,7 @@ OWNER = {
     "clients:deliverable_restore", "clients:check_new", "clients:check_edit",
     "clients:check_tick", "clients:check_archive", "clients:check_restore",
     "clients:delivery_sheet",
+    "shots:what_if_save", "shots:what_if_undo",
     "clients:quotes", "clients:quote_new", "clients:quote", "clients:quote_price",
     "clients:quote_fits", "clients:quote_paper", "clients:option_add", "clients:option_drop",
     "clients:quote_send", "clients:quote_copy", "clients:quote_revise", "clients:quote_decline",

@@ -6,6 +6,7 @@ from shots.trade.forecast.beliefs import believe
 from shots.trade.forecast.engine import DRAWS
 from shots.trade.forecast.futures import simulate
 from shots.trade.forecast.history import History, quantile
+from shots.trade.forecast_record import Correction
 from studio.trade.fan import ForecastDay, KeptDay
 
 LEVELS = (0.1, 0.5, 0.9)
@@ -26,7 +27,9 @@ def kept_so_far(history: History) -> tuple[KeptDay, ...]:
     return tuple(KeptDay(day, round(total)) for day, total in totals.items())
 
 
-def band_ahead(history: History, seed: int = 0, draws: int = DRAWS) -> tuple[ForecastDay, ...]:
+def band_ahead(
+    history: History, seed: int = 0, draws: int = DRAWS, correction: Correction | None = None
+) -> tuple[ForecastDay, ...]:
     """Kept pictures on days ahead, at LEVELS, until 19 of 20 futures are done.
 
     Opens from what is kept on `as_of`. Empty when all shots are done or no date can be given.
@@ -36,13 +39,19 @@ def band_ahead(history: History, seed: int = 0, draws: int = DRAWS) -> tuple[For
     kept = sum(shot.pictures_kept for shot in history.shots)
     futures = simulate(history, believe(history), seed, draws)
     need = futures.work + futures.setups
-    last = quantile(futures.days, 0.95)
+    last = quantile(correction.days(futures.days) if correction else futures.days, 0.95)
+    levels = _slower(correction) if correction else LEVELS
     if history.day_after(last) is None:
         return ()
     days = np.unique(np.linspace(0, last, min(last + 1, MOST_POINTS)).round().astype(int))
     band = []
     for day in days.tolist():
         share = np.minimum(futures.capacity_on(day) / need, 1.0)
-        low, middle, high = np.quantile(kept + futures.pictures * share, LEVELS).tolist()
+        low, middle, high = np.quantile(kept + futures.pictures * share, levels).tolist()
         band.append(ForecastDay(history.day_after(day), low, middle, high))
     return tuple(band)
+
+
+def _slower(correction: Correction) -> tuple[float, ...]:
+    """LEVELS as the record corrects them: few pictures by a day are many days to a picture."""
+    return tuple(1 - correction.level(1 - level) for level in LEVELS)

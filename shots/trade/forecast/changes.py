@@ -3,7 +3,8 @@
 Both simulate again on the same luck, so a difference is the effect of the change alone.
 """
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 import numpy as np
@@ -12,6 +13,7 @@ from shots.trade.forecast.beliefs import Average, Beliefs, Share, Spread, believ
 from shots.trade.forecast.engine import DRAWS, answer_for
 from shots.trade.forecast.futures import simulate
 from shots.trade.forecast.history import Answer, History, Shot
+from shots.trade.forecast_record import Correction
 
 NEVER = Share(1e-6, 1e3)
 NOTHING = Average(1e-6, 1e6)
@@ -87,18 +89,24 @@ class Change:
     """A change of plan to try; what is None or empty stays as it is."""
 
     helper_days: float = 0.0  # full days of shooting a helper does beside the animator
-    exposure: int | None = None  # frames each picture is held for, in shots not begun
+    budgets: Mapping[str, float] = field(default_factory=dict)  # pictures of shots, by code
     cut: tuple[str, ...] = ()  # codes of shots left that fall away
     hours_per_day: float | None = None
     deadline: date | None = None
 
 
-def what_if(history: History, change: Change, seed: int = 0, draws: int = DRAWS) -> Answer:
+def what_if(
+    history: History,
+    change: Change,
+    seed: int = 0,
+    draws: int = DRAWS,
+    correction: Correction | None = None,
+) -> Answer:
     """The answer had the plan been changed; nothing that was learnt from the floor changes."""
     changed = replace(
         history,
         shots=tuple(
-            _at_exposure(shot, history.capture.exposure, change.exposure)
+            replace(shot, pictures_budgeted=change.budgets.get(shot.code, shot.pictures_budgeted))
             for shot in history.shots
             if shot.done or shot.code not in change.cut
         ),
@@ -107,11 +115,4 @@ def what_if(history: History, change: Change, seed: int = 0, draws: int = DRAWS)
         ),
         deadline=change.deadline or history.deadline,
     )
-    return answer_for(changed, believe(history), seed, draws, extra_days=change.helper_days)
-
-
-def _at_exposure(shot: Shot, now: int, then: int | None) -> Shot:
-    """A shot not begun takes pictures in proportion; one already begun keeps its exposure."""
-    if then is None or shot.done or shot.pictures_kept > 0:
-        return shot
-    return replace(shot, pictures_budgeted=shot.pictures_budgeted * now / then)
+    return answer_for(changed, believe(history), seed, draws, change.helper_days, correction)

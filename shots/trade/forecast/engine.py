@@ -8,15 +8,18 @@ import numpy as np
 from shots.trade.forecast.beliefs import Beliefs, believe
 from shots.trade.forecast.futures import LONGEST, Futures, simulate
 from shots.trade.forecast.history import Answer, History, PaceNeeded, quantile
+from shots.trade.forecast_record import Correction
 
 CHANCES = (0.5, 0.8, 0.95)
 WANTED = 0.8  # the chance the needed pace is for
 DRAWS = 4000
 
 
-def forecast(history: History, seed: int = 0, draws: int = DRAWS) -> Answer:
+def forecast(
+    history: History, seed: int = 0, draws: int = DRAWS, correction: Correction | None = None
+) -> Answer:
     """Working days left, odds of the deadline, pace needed: the same for the same seed."""
-    return answer_for(history, believe(history), seed, draws)
+    return answer_for(history, believe(history), seed, draws, correction=correction)
 
 
 def answer_for(
@@ -25,19 +28,25 @@ def answer_for(
     seed: int = 0,
     draws: int = DRAWS,
     extra_days: float = 0.0,
+    correction: Correction | None = None,
 ) -> Answer:
-    """The answer under given beliefs; `extra_days` are full shooting days done by others."""
+    """The answer under given beliefs; `extra_days` are full shooting days done by others.
+
+    A `correction` from the record moves days, odds and the pace needed, not the sessions to quote.
+    """
     if not history.shots_left:
         return _nothing_left(history, draws)
     deadline_days = _deadline_days(history)
     futures = simulate(history, beliefs, seed, draws, deadline_days or 0, extra_days)
+    days = correction.days(futures.days) if correction else futures.days
     chance = needed = None
     if deadline_days is not None:
-        chance = float(np.mean(futures.days <= deadline_days))
-        needed = pace_needed(futures, beliefs, deadline_days)
-    dates = {p: history.day_after(quantile(futures.days, p)) for p in CHANCES}
+        chance = float(np.mean(days <= deadline_days))
+        level = correction.level(WANTED) if correction else WANTED
+        needed = pace_needed(futures, beliefs, deadline_days, level)
+    dates = {p: history.day_after(quantile(days, p)) for p in CHANCES}
     return Answer(
-        samples=tuple(futures.days.tolist()),
+        samples=tuple(days.tolist()),
         chance_of_deadline=chance,
         finish_dates=dates,
         pace_needed=needed,
@@ -67,20 +76,21 @@ def _deadline_days(history: History) -> int | None:
 
 
 def pace_needed(
-    futures: Futures, beliefs: Beliefs, deadline_days: int, wanted: float = WANTED
+    futures: Futures, beliefs: Beliefs, deadline_days: int, level: float = WANTED
 ) -> PaceNeeded:
-    """How much faster than now, from tomorrow, for the chance `wanted` of the deadline.
+    """How much faster than now, from tomorrow, for the chance WANTED of the deadline.
 
     In each future the pace must rise by work / (capacity until the deadline - set-ups); none is
-    enough where set-ups and lost days fill the time. The factor is the `wanted` quantile.
+    enough where set-ups and lost days fill the time. The factor is their quantile at `level`, which
+    is WANTED unless the record says otherwise.
     """
     room = futures.capacity_on(deadline_days) - futures.setups
     factors = np.where(room > 0, futures.work / np.maximum(room, 1e-9), np.inf)
-    factor = float(np.quantile(factors, wanted, method="inverted_cdf"))
+    factor = float(np.quantile(factors, level, method="inverted_cdf"))
     if not math.isfinite(factor):
-        return PaceNeeded(wanted, None, {})
+        return PaceNeeded(WANTED, None, {})
     paces = {name: pace * factor for name, pace in beliefs.pace.expected().items()}
-    return PaceNeeded(wanted, factor, paces)
+    return PaceNeeded(WANTED, factor, paces)
 
 
 def notes(

@@ -138,6 +138,12 @@ class Answer:
         """Working days left that are enough with probability `chance` (0 to 1)."""
         return quantile(self.samples, chance)
 
+    @property
+    def percentiles(self) -> list[int]:
+        """Working days left that are enough with a chance of 1 % to 99 %."""
+        chances = np.arange(1, 100) / 100
+        return np.quantile(self.samples, chances, method="inverted_cdf").astype(int).tolist()
+
 
 def quantile(samples: Sequence[int], chance: float) -> int:
     """The smallest sample that at least the share `chance` of all samples do not exceed."""

@@ -8,7 +8,7 @@ import numpy as np
 
 from shots.trade.forecast.beliefs import GROWTH, Spread, believe, setup_of
 from shots.trade.forecast.futures import simulate
-from shots.trade.forecast.history import Answer, History
+from shots.trade.forecast.history import Answer, History, PaceNeeded
 from shots.trade.forecast.pace import difficulties, quoted_paces
 from shots.trade.forecast.shooting_days import shooting_days
 
@@ -30,6 +30,43 @@ def sentence(answer: Answer, history: History) -> str:
     return (
         f"{begin}, shooting most likely ends {written(middle, history.as_of)} ({_days(days)}); "
         f"four times in five by {written(likely, history.as_of)}. {NOT_INCLUDED}"
+    )
+
+
+def deadline_sentence(answer: Answer, history: History) -> str | None:
+    """The odds of the deadline as chances in a hundred; None without a deadline or work left."""
+    if answer.chance_of_deadline is None or not history.shots_left:
+        return None
+    deadline = written(history.deadline, history.as_of)
+    if history.deadline <= history.as_of:
+        return f"The deadline, {deadline}, has passed."
+    return f"Ready by the deadline, {deadline}: {_chances(answer.chance_of_deadline)} in 100."
+
+
+def _chances(chance: float) -> str:
+    if 0 < chance < 0.01:
+        return "less than 1 chance"
+    if 0.99 < chance < 1:
+        return "more than 99 chances"
+    count = round(100 * chance)
+    return f"{count} chance{'' if count == 1 else 's'}"
+
+
+def pace_sentence(needed: PaceNeeded) -> str:
+    """How much faster the pace must be than it is, or how much slower it may be, in per cent."""
+    if needed.factor is None:
+        return (
+            "No pace helps: lost days and set-ups alone fill the time. Move the deadline, cut "
+            "shots or add a helper."
+        )
+    change = round(100 * abs(needed.factor - 1))
+    if change == 0:
+        return "That is the pace expected now."
+    if needed.factor > 1:
+        return f"That is {change} % faster than the pace expected now."
+    return (
+        f"You may go {change} % slower than the pace expected now and still end in time four "
+        "times in five."
     )
 
 

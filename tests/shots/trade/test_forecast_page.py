@@ -9,10 +9,9 @@ import pytest
 from shots.trade.forecast import Answer, History, forecast
 from shots.trade.forecast.band import band_ahead, kept_so_far
 from shots.trade.forecast.changes import Change, what_if, what_moves_the_date
-from shots.trade.forecast.history import FIVE_DAYS, Output, Session, Shot
 from shots.trade.forecast.sentences import basis, sentence, warnings
 from studio.trade.fan import KeptDay
-from tests.shots.trade.test_forecast import MONDAY, QUOTED, film
+from tests.shots.trade.test_forecast import film
 
 
 def answer(days: int, likely: int, history: History, chance: float | None = None) -> Answer:
@@ -193,7 +192,7 @@ def test_harder_shots_left_add_days_and_easier_ones_save_them():
     "change",
     [
         Change(helper_days=2),
-        Change(exposure=2),
+        Change(budgets={shot.code: 30 for shot in film().shots_left}),
         Change(cut=("A7", "A8")),
         Change(hours_per_day=9.0),
     ],
@@ -217,15 +216,3 @@ def test_a_later_deadline_moves_the_odds_and_not_the_date():
 
 def test_no_change_is_the_forecast():
     assert what_if(film(), Change()) == forecast(film())
-
-
-def test_a_shot_already_begun_keeps_its_exposure():
-    begun = Shot("B", "easy", None, 40, 10)
-    history = History(
-        shots=(begun,),
-        sessions=(Session(MONDAY, 6.0, 0.0, (Output("B", 10),)),),
-        calendar=FIVE_DAYS,
-        assumed_pictures_per_hour=QUOTED,
-        as_of=MONDAY,
-    )
-    assert what_if(history, Change(exposure=2)) == forecast(history)

@@ -1,0 +1,183 @@
+"""The record: what was promised evening by evening, against what happened."""
+
+import random
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Max
+
+from shots.models import Production, Promise, Session
+from shots.trade import forecast_record as trade
+from shots.trade.forecast.sentences import written
+from shots.trade.promise_plot import PromisePlot, Said, promise_plot
+from studio.models import Studio
+from studio.queries import work_calendar
+
+LEVELS = [n / 10 for n in range(1, 10)]  # chances of the dates that the calibration looks at
+BETWEEN_LEVELS = [(n + 0.5) / 10 for n in range(10)]
+FOUR_IN_FIVE = 0.8
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One evening's promise of a delivered film, and the working days it really took."""
+
+    film: str  # its code
+    evening: date
+    days: list[int]
+    days_uncorrected: list[int] | None
+    chance: float | None
+    in_time: bool
+    happened: int
+
+    def place(self, samples: list[int]) -> float:
+        """Where what happened lies among them; the lot that splits a day is always the same."""
+        luck = random.Random(f"{self.film} {self.evening}").random()
+        return trade.randomised_place(samples, self.happened, luck)
+
+    @property
+    def place_said(self) -> float:
+        return self.place(self.days)
+
+    @property
+    def place_uncorrected(self) -> float:
+        return self.place(self.days_uncorrected or self.days)
+
+
+def outcomes(studio: Studio) -> tuple[Outcome, ...]:
+    """Every promise kept of delivered films, in three queries however many they are."""
+    delivered = {"production__stage": Production.Stage.DELIVERED, "production__archived_at": None}
+    sessions = Session.objects.finished().filter(**delivered).order_by()
+    finished = dict(sessions.values_list("production_id").annotate(Max("day")))
+    rows = list(
+        Promise.objects.filter(**delivered).values_list(
+            "production_id", "production__code", "evening", "days", "days_uncorrected",
+            "chance", "deadline",
+        )
+    )  # fmt: skip
+    if not rows:
+        return ()
+    first, last = min(row[2] for row in rows), max(finished.values(), default=date.min)
+    calendar = work_calendar(studio, first, years=max(last.year - first.year, 0) + 1)
+    return tuple(
+        Outcome(
+            film=code,
+            evening=evening,
+            days=days,
+            days_uncorrected=uncorrected,
+            chance=chance,
+            in_time=deadline is not None and finished[film] <= deadline,
+            happened=calendar.count(evening, finished[film]),
+        )
+        for film, code, evening, days, uncorrected, chance, deadline in rows
+        if film in finished and evening < finished[film]
+    )
+
+
+def correction(studio: Studio) -> trade.Correction | None:
+    """What the studio's own record corrects; None until it clearly has to."""
+    places = [trade.Place(one.film, one.place_uncorrected) for one in outcomes(studio)]
+    return trade.correction(places)
+
+
+@dataclass(frozen=True)
+class Calibration:
+    """The record across productions, said against happened."""
+
+    trust: trade.Trust
+    levels: tuple[trade.Band, ...]  # of the dates promised, by their chance
+    deadline: tuple[trade.Band, ...]  # of the chance said of the deadline
+    films: tuple[str, ...]  # codes of the films it rests on
+    correction: trade.Correction | None
+    marks: tuple[float, ...] = (0, 0.25, 0.5, 0.75, 1)  # shares written along the axes
+
+    @property
+    def correction_sentence(self) -> str:
+        """What the record does to the forecasts from now on."""
+        if self.correction is None:
+            return (
+                "Forecasts are not corrected: the record is within what luck explains, or too "
+                "short to say."
+            )
+        level = self.correction.level(FOUR_IN_FIVE)
+        return (
+            f"Forecasts are corrected from this record: to hold four times in five, the promised "
+            f"date is the one the model alone calls {level:.0%} sure."
+        )
+
+
+def calibration(studio: Studio) -> Calibration:
+    """Said against happened, over every delivered film whose evenings were kept."""
+    found = outcomes(studio)
+    places = [(one.film, one.place_said) for one in found]
+    return Calibration(
+        trust=trade.trust([trade.Promise(f, FOUR_IN_FIVE, p <= FOUR_IN_FIVE) for f, p in places]),
+        levels=trade.calibration(
+            [trade.Promise(f, level, p <= level) for level in LEVELS for f, p in places],
+            BETWEEN_LEVELS,
+        ),
+        deadline=trade.calibration(
+            [
+                trade.Promise(one.film, one.chance, one.in_time)
+                for one in found
+                if one.chance is not None
+            ]
+        ),
+        films=tuple(dict.fromkeys(one.film for one in found)),
+        correction=trade.correction(
+            [trade.Place(one.film, one.place_uncorrected) for one in found]
+        ),
+    )
+
+
+@dataclass(frozen=True)
+class Record:
+    """How the promise of one production moved; `finished` once it is delivered."""
+
+    production: Production
+    promises: tuple[Promise, ...]
+    finished: date | None
+    plot: PromisePlot | None
+
+    @property
+    def dated(self) -> list[Promise]:
+        """Promises with a date that was still ahead."""
+        ahead = (p for p in self.promises if not self.finished or p.evening < self.finished)
+        return [promise for promise in ahead if promise.likely]
+
+    @property
+    def sentence(self) -> str:
+        if self.finished is None:
+            if not self.promises:
+                return "No evening’s promise is kept yet: the first one is kept today."
+            count = len(self.promises)
+            return f"{count} evening{'s' if count != 1 else ''} kept so far."
+        ended = f"Shooting ended {written(self.finished, self.finished)}."
+        if not self.dated:
+            return f"{ended} No promise of it was kept, so there is nothing to hold against it."
+        held = sum(self.finished <= promise.likely for promise in self.dated)
+        first = self.dated[0]
+        return (
+            f"{ended} On {written(first.evening, self.finished)} the promise was "
+            f"{written(first.even, self.finished)}, four times in five by "
+            f"{written(first.likely, self.finished)}. The four-in-five date held on {held} of "
+            f"{len(self.dated)} evenings."
+        )
+
+
+def record(production: Production) -> Record:
+    """The record of one production, running or delivered."""
+    promises = tuple(production.promises.all())
+    finished = None
+    if production.stage == Production.Stage.DELIVERED:
+        finished = (
+            Session.objects.finished()
+            .filter(production=production)
+            .aggregate(last=Max("day"))["last"]
+        )
+    said = [
+        Said(promise.evening, promise.even, promise.likely, promise.deadline)
+        for promise in promises
+        if finished is None or promise.evening < finished
+    ]
+    return Record(production, promises, finished, promise_plot(said, finished))
