@@ -1,10 +1,11 @@
-"""Days left for a history in a file; no database is read."""
+"""Days left for a history in a file (no database is read), or for a production of the studio."""
 
 import json
 from dataclasses import dataclass
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
 
 from shots.trade.forecast import (
     Answer,
@@ -20,19 +21,23 @@ METHOD = "pace learnt day by day, work left and days to come simulated"
 
 
 class Command(BaseCommand):
-    help = "Working days left, with odds, for a history (or many cases of them) in a JSON file."
+    help = "Working days left, with odds: for a history (or many) in a file, or for a production."
     requires_system_checks = ()
 
     def add_arguments(self, parser):
-        parser.add_argument("file", type=Path, help='a history, or {"cases": {name: history}}')
+        source = parser.add_mutually_exclusive_group(required=True)
+        source.add_argument(
+            "file", type=Path, nargs="?", help='a history, or {"cases": {name: history}}'
+        )
+        source.add_argument("--production", metavar="CODE", help="a production of this studio")
         parser.add_argument("--json", action="store_true", help="the whole answer, as JSON")
         parser.add_argument("--seed", type=int, default=0, help="the same seed, the same answer")
 
-    def handle(self, *args, file: Path, seed: int, **options):
+    def handle(self, *args, file: Path | None, production: str | None, seed: int, **options):
         if seed < 0:
             raise CommandError(f"--seed must be 0 or more, got {seed}", returncode=2)
         try:
-            cases = read(file)
+            cases = read(file) if file else read_production(production)
         except ForecastError as error:
             raise CommandError(str(error), returncode=2) from error
         if options["json"]:
@@ -87,6 +92,21 @@ def read(path: Path) -> Cases:
         except HistoryError as error:
             refused[name] = str(error)
     return Cases(histories, refused)
+
+
+def read_production(code: str) -> Cases:
+    """The history of a production as it stands this evening. Raises ForecastError for no such."""
+    # Only here: a file is forecast without a database.
+    from shots.models import Production
+    from shots.queries.history import histories
+    from studio.models import Studio
+
+    production = Production.objects.current().filter(code__iexact=code).first()
+    if production is None:
+        raise ForecastError(f"No production has the code {code}: look under Productions.")
+    studio = Studio.objects.get()
+    history = histories([production], studio, studio.today(timezone.now()))[production.pk]
+    return Cases({production.code: history}, {}, single=True)
 
 
 def to_json(cases: Cases, seed: int) -> dict:

@@ -16,7 +16,7 @@ from shots.trade.forecast.futures import gamma_from_normal
 from shots.trade.forecast.history import FIVE_DAYS, Output, PastProduction, Session, Shot, quantile
 from studio.trade.calendar import WorkCalendar
 
-PROSE = Path(__file__).parents[3] / "FORECAST_NOTES.md"
+PROSE = Path(__file__).parents[3] / "DEVELOPERS.md"
 MONDAY = date(2026, 3, 2)
 QUOTED = {"easy": 20.0, "medium": 12.0, "hard": 6.0}
 
