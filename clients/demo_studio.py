@@ -4,7 +4,8 @@ Everything here is made up. Dates hang on the day it is filled, so the running f
 the middle of its shoot.
 """
 
-from dataclasses import dataclass
+from collections import Counter
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
 from django.db import transaction
@@ -27,6 +28,10 @@ from shots.models import (
     Setup,
     Shot,
 )
+from shots.queries.days_left import SEED, DaysLeft
+from shots.queries.history import histories
+from shots.services.promises import promise_of
+from shots.trade.forecast import forecast
 from studio.models import Person, Studio
 from studio.services import add_person, open_studio
 
@@ -155,6 +160,8 @@ def fill(today: date) -> Studio:
     _delivered(scene, museum)
     _at_quote(scene, festival)
     _running(scene, tea)
+    for film in Production.objects.exclude(stage=Production.Stage.QUOTED):
+        _promise_each_evening(scene, film)
     return studio
 
 
@@ -331,3 +338,23 @@ def _deliverable(film: Production, name: str, width: int, height: int) -> Delive
         "file_name": f"{film.code}_{name.lower().replace(' ', '-')}_v01.mp4",
     }
     return add_deliverable(film, fields, FIRST_CHECKS)
+
+
+def _promise_each_evening(scene: _Scene, film: Production) -> None:
+    """What the forecast would have said after each session, as if the page had been open."""
+    whole = histories([film], scene.studio, scene.today)[film.pk]
+    for evening in sorted({session.date for session in whole.sessions}):
+        sessions = tuple(one for one in whole.sessions if one.date <= evening)
+        kept = Counter()
+        for session in sessions:
+            kept.update({row.shot: row.kept for row in session.output})
+        shots = tuple(
+            replace(
+                shot,
+                pictures_kept=kept[shot.code],
+                done=kept[shot.code] >= shot.pictures_budgeted,
+            )
+            for shot in whole.shots
+        )
+        then = replace(whole, shots=shots, sessions=sessions, as_of=evening, past_productions=())
+        promise_of(film.pk, DaysLeft(then, forecast(then, seed=SEED))).save()

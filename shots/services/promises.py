@@ -35,7 +35,7 @@ def keep_promises(left: Mapping[int, DaysLeft], today: date) -> None:
     for production, days in left.items():
         stands = kept.get((production, days.history.as_of))
         if stands is None or days.history.as_of >= today:
-            promise = _promise(production, days)
+            promise = promise_of(production, days)
             if stands is None or any(getattr(stands, f) != getattr(promise, f) for f in SAID):
                 wanted.append(promise)
     try:
@@ -53,7 +53,7 @@ def _renew(production: int, now: datetime) -> None:
     studio = Studio.objects.get()
     running = list(Production.objects.running().filter(pk=production))
     left = days_left(running, studio, studio.today(now))
-    _write([_promise(pk, days) for pk, days in left.items()])
+    _write([promise_of(pk, days) for pk, days in left.items()])
 
 
 @transaction.atomic
@@ -64,7 +64,8 @@ def _write(promises: Iterable[Promise]) -> None:
     )
 
 
-def _promise(production: int, left: DaysLeft) -> Promise:
+def promise_of(production: int, left: DaysLeft) -> Promise:
+    """What the forecast says of a production this evening, as a row not yet saved."""
     history, answer = left.history, left.answer
     plain = forecast(history, seed=SEED) if left.correction else None
     return Promise(

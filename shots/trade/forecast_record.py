@@ -70,7 +70,7 @@ class Trust:
 def trust(promises: Sequence[Promise]) -> Trust:
     """Whether to trust promises, by a two-sided binomial test with productions as the trials."""
     if not promises:
-        return Trust("too early", "No production has finished yet: there is no record.")
+        return Trust("too early", "No finished production has its promises on record yet.")
     said = _weighed(promises, [p.said for p in promises])
     happened = _weighed(promises, [float(p.happened) for p in promises])
     productions = len({p.production for p in promises})
