@@ -59,6 +59,11 @@ def pace_sentence(needed: PaceNeeded) -> str:
             "No pace helps: lost days and set-ups alone fill the time. Move the deadline, cut "
             "shots or add a helper."
         )
+    if needed.factor > OUT_OF_REACH:
+        return (
+            f"The pace would have to be {needed.factor:.0f} times as high as expected: out of reach. "
+            "Move the deadline, cut shots or add a helper."
+        )
     change = round(100 * abs(needed.factor - 1))
     if change == 0:
         return "That is the pace expected now."
@@ -105,6 +110,7 @@ class Concern:
 FALLING = 0.85  # pace of the last five days against before, below which it is said
 RECENT = 5
 GROWN = math.log(1.1)
+OUT_OF_REACH = 2.5  # times the pace expected: nobody animates that much faster from one day on
 EATING = 2.0  # a set-up this many times as long as the others
 
 
@@ -133,8 +139,9 @@ def odds_too_low(history: History, answer: Answer, threshold: float) -> Concern 
     remedies = []
     if day is not None:
         remedies.append(f"a deadline of {written(day, history.as_of)}")
-    if answer.pace_needed and answer.pace_needed.factor is not None:
-        remedies.append(f"a pace {answer.pace_needed.factor:.2f} times as high")
+    factor = answer.pace_needed.factor if answer.pace_needed else None
+    if factor is not None and factor <= OUT_OF_REACH:
+        remedies.append(f"a pace {factor:.2f} times as high")
     remedies.append("a helper's days, or fewer shots")
     return Concern(
         "odds",

@@ -9,7 +9,8 @@ import pytest
 from shots.trade.forecast import Answer, History, forecast
 from shots.trade.forecast.band import band_ahead, kept_so_far
 from shots.trade.forecast.changes import Change, what_if, what_moves_the_date
-from shots.trade.forecast.sentences import basis, sentence, warnings
+from shots.trade.forecast.history import PaceNeeded
+from shots.trade.forecast.sentences import basis, pace_sentence, sentence, warnings
 from studio.trade.fan import KeptDay
 from tests.shots.trade.test_forecast import film
 
@@ -216,3 +217,17 @@ def test_a_later_deadline_moves_the_odds_and_not_the_date():
 
 def test_no_change_is_the_forecast():
     assert what_if(film(), Change()) == forecast(film())
+
+
+@pytest.mark.parametrize(
+    ("factor", "words"),
+    [
+        (None, "No pace helps"),
+        (18.8, "19 times as high as expected: out of reach"),
+        (1.22, "22 % faster"),
+        (1.0, "the pace expected now"),
+        (0.93, "7 % slower"),
+    ],
+)
+def test_the_pace_needed_is_said_as_a_person_would(factor, words):
+    assert words in pace_sentence(PaceNeeded(0.8, factor, {}))
