@@ -61,8 +61,8 @@ def pace_sentence(needed: PaceNeeded) -> str:
         )
     if needed.factor > OUT_OF_REACH:
         return (
-            f"The pace would have to be {needed.factor:.0f} times as high as expected: out of reach. "
-            "Move the deadline, cut shots or add a helper."
+            f"The pace would have to be {needed.factor:.0f} times as high as expected: out of "
+            "reach. Move the deadline, cut shots or add a helper."
         )
     change = round(100 * abs(needed.factor - 1))
     if change == 0:
