@@ -13,6 +13,8 @@ from pathlib import Path
 
 import pytest
 
+from studio import data_folder
+
 PROJECT = Path(__file__).resolve().parent.parent.parent
 
 
@@ -71,3 +73,20 @@ def test_a_new_studio_is_served_with_its_style_and_its_code(served):
     assert code is not None
     key = output.parent / "data" / "secret.key"
     assert key.stat().st_mode & 0o777 == 0o600
+
+
+def test_behind_https_the_deployment_check_finds_nothing(tmp_path):
+    data_folder.prepare(tmp_path / "data")
+    environment = os.environ | {
+        "STILLCOUNT_DATA": str(tmp_path / "data"),
+        "STILLCOUNT_HTTPS": "yes",
+        "STILLCOUNT_HOSTS": "studio.example",
+    }
+    run = subprocess.run(
+        [sys.executable, PROJECT / "manage.py", "check", "--deploy", "--fail-level", "WARNING"],
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert run.returncode == 0, run.stdout + run.stderr
