@@ -1,8 +1,13 @@
 from django.urls import path
 
 from shots.views import (
+    calendar_feed,
+    call_sheet_issues,
     call_sheets,
+    camera_paper,
+    edit_import,
     forecast,
+    plan,
     productions,
     session_running,
     sessions,
@@ -164,5 +169,66 @@ urlpatterns = [
         shots.storyboard_remove,
         name="storyboard_remove",
     ),
+    path("productions/<str:code>/plan/", plan.plan, name="plan"),
+    path("productions/<str:code>/plan/undo/<int:pk>/", plan.plan_undo, name="plan_undo"),
+    path("productions/<str:code>/plan/shots/<int:pk>/", plan.plan_shot, name="plan_shot"),
+    path("productions/<str:code>/plan/people/", plan.plan_people, name="plan_people"),
+    path(
+        "productions/<str:code>/plan/people/<int:pk>/remove/",
+        plan.absence_remove,
+        name="absence_remove",
+    ),
+    path(
+        "productions/<str:code>/plan/call-sheet/",
+        call_sheet_issues.call_sheet_from_plan,
+        name="call_sheet_from_plan",
+    ),
+    path(
+        "productions/<str:code>/call-sheets/<int:pk>/issue/",
+        call_sheet_issues.call_sheet_issue,
+        name="call_sheet_issue",
+    ),
+    path(
+        "productions/<str:code>/call-sheets/<int:pk>/issues/<int:issue_pk>/pdf/",
+        call_sheet_issues.call_sheet_issue_pdf,
+        name="call_sheet_issue_pdf",
+    ),
+    path(
+        "productions/<str:code>/call-sheets/<int:pk>/issues/<int:issue_pk>/send/",
+        call_sheet_issues.call_sheet_send,
+        name="call_sheet_send",
+    ),
+    path("productions/<str:code>/paper/", camera_paper.camera_paper, name="camera_paper"),
+    path(
+        "productions/<str:code>/paper/exposure-sheet/",
+        camera_paper.blank_exposure_sheet,
+        name="blank_exposure_sheet",
+    ),
+    path("productions/<str:code>/paper/gauge/", camera_paper.gauge, name="gauge"),
+    path("productions/<str:code>/paper/gauge/pdf/", camera_paper.gauge_pdf, name="gauge_pdf"),
+    path(
+        "productions/<str:code>/sessions/<int:pk>/camera-report/",
+        camera_paper.camera_report,
+        name="camera_report",
+    ),
+    path("productions/<str:code>/shots/<int:pk>/beats/", camera_paper.beats, name="beats"),
+    path(
+        "productions/<str:code>/shots/<int:pk>/exposure-sheet/",
+        camera_paper.exposure_sheet,
+        name="exposure_sheet",
+    ),
+    path("productions/<str:code>/calendar/", calendar_feed.calendar_links, name="calendar_links"),
+    path(
+        "productions/<str:code>/calendar/<int:pk>/revoke/",
+        calendar_feed.calendar_link_revoke,
+        name="calendar_link_revoke",
+    ),
+    path(
+        "productions/<str:code>/calendar/download/",
+        calendar_feed.calendar_download,
+        name="calendar_download",
+    ),
+    path("calendar/<str:secret>.ics", calendar_feed.calendar_feed, name="calendar_feed"),
+    path("productions/<str:code>/take-in/", edit_import.edit_import, name="edit_import"),
     path("studio/lists/", productions.floor_lists, name="floor_lists"),
 ]

@@ -180,6 +180,12 @@ EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
 if not os.environ.get("EMAIL_HOST"):
     EMAIL_BACKEND = "django.core.mail.backends.dummy.EmailBackend"
 EMAIL_HOST = os.environ.get("EMAIL_HOST", "")
+EMAIL_USE_TLS = env_bool("EMAIL_USE_TLS", default=True)
+EMAIL_PORT = int(os.environ.get("EMAIL_PORT") or (587 if EMAIL_USE_TLS else 25))
+EMAIL_HOST_USER = os.environ.get("EMAIL_HOST_USER", "")
+EMAIL_HOST_PASSWORD = os.environ.get("EMAIL_HOST_PASSWORD", "")
+EMAIL_TIMEOUT = 15  # seconds a page waits for the mail server
+DEFAULT_FROM_EMAIL = os.environ.get("EMAIL_FROM") or EMAIL_HOST_USER or "stillcount@localhost"
 
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 SIMPLE_HISTORY_REVERT_DISABLED = True

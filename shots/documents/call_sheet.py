@@ -89,6 +89,8 @@ class DayPlan:
     checks: tuple[str, ...]
     cautions: tuple[tuple[str, str], ...]
     notes: str = ""
+    issue: str = ""
+    changes: tuple[str, ...] = ()
 
 
 def call_sheet(plan: DayPlan, paper: str) -> bytes:
@@ -96,6 +98,7 @@ def call_sheet(plan: DayPlan, paper: str) -> bytes:
     width = text_width(paper)
     story: list[Flowable] = [
         _head(plan, width),
+        *([_labelled("Changed:", " ".join(plan.changes))] if plan.changes else []),
         *_people(plan, width),
         _place(plan, width),
         *_shots(plan, width),
@@ -171,6 +174,8 @@ def _head(plan: DayPlan, width: float) -> Table:
         _line(plan.production, "title"),
         _line(f"{plan.number} · {plan.date} · {plan.week}", "heading"),
     ]
+    if plan.issue:
+        left.append(_line(plan.issue))
     right = [_line(f"Call {plan.call}", "hour"), _line(f"Wrap {plan.wrap}", "hour")]
     rules = [
         ("LINEBELOW", (0, 0), (-1, -1), 1, INK),

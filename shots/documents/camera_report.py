@@ -48,7 +48,10 @@ class LockCard:
 
 @dataclass(frozen=True)
 class CameraReport:
-    """One session. Dates, hours and names come as they are to be read."""
+    """One session. Dates, hours and names come as they are to be read.
+
+    `flagged` is None where no pictures were checked.
+    """
 
     production: str
     date: str
@@ -57,7 +60,7 @@ class CameraReport:
     taken: tuple[ShotTaken, ...]
     lock_cards: tuple[LockCard, ...] = ()
     incidents: tuple[Incident, ...] = ()
-    flagged: tuple[PictureFlagged, ...] = ()
+    flagged: tuple[PictureFlagged, ...] | None = None
     notes: str = ""
 
 
@@ -84,9 +87,9 @@ def camera_report(report: CameraReport, paper: str) -> bytes:
     )
     story.append(words("Pictures flagged", "heading"))
     story += _rows_or(
-        "None.",
+        "No pictures were checked." if report.flagged is None else "None.",
         ("Picture", "Shot", "Why"),
-        [[row.picture, row.shot, row.reason] for row in report.flagged],
+        [[row.picture, row.shot, row.reason] for row in report.flagged or ()],
         (0.24, 0.14, 0.62),
         width,
     )

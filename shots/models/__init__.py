@@ -1,6 +1,7 @@
 """What is stored of the floor."""
 
 from shots.models.call_sheet import CallSheet, CallSheetPerson, CallSheetShot
+from shots.models.plan import Absence, Beats, CalendarLink, CallSheetIssue, PlanStep, Wish
 from shots.models.production import Difficulty, PreShootCheck, Production
 from shots.models.promise import Promise
 from shots.models.session import Incident, Session, SessionCheck, SessionShot
@@ -8,12 +9,17 @@ from shots.models.setup import Lamp, Setup
 from shots.models.shot import Shot
 
 __all__ = [
+    "Absence",
+    "Beats",
+    "CalendarLink",
     "CallSheet",
+    "CallSheetIssue",
     "CallSheetPerson",
     "CallSheetShot",
     "Difficulty",
     "Incident",
     "Lamp",
+    "PlanStep",
     "PreShootCheck",
     "Production",
     "Promise",
@@ -22,4 +28,5 @@ __all__ = [
     "SessionShot",
     "Setup",
     "Shot",
+    "Wish",
 ]

@@ -9,6 +9,7 @@ from shots.forms.call_sheet import CallSheetForm, Choices, DayForm
 from shots.models import CallSheet
 from shots.queries import call_sheet as queries
 from shots.queries import call_sheet_proposal as proposals
+from shots.queries.call_sheet_issues import issues
 from shots.services import call_sheets as services
 from shots.trade.call import day_words
 from shots.views.productions import get_production
@@ -28,7 +29,8 @@ def call_sheet(request, code: str, pk: int):
     """One call sheet, to read on a phone."""
     production, sheet = _get(code, pk)
     page = queries.call_sheet(sheet, request.studio, request.today)
-    return render(request, "shots/call_sheet.html", {"page": page, "production": production})
+    context = {"page": page, "production": production, "issues": issues(sheet, page.plan)}
+    return render(request, "shots/call_sheet.html", context)
 
 
 def call_sheet_pdf(request, code: str, pk: int):

@@ -7,7 +7,7 @@ from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver
 
 OPEN = {"studio:sign_in", "studio:first_run"}
-BY_LINK = {"clients:client_quote", "clients:client_quote_pdf"}
+BY_LINK = {"clients:client_quote", "clients:client_quote_pdf", "shots:calendar_feed"}
 ALL_SIGNED_IN = {
     "shots:what_if", "shots:record", "shots:calibration",
     "studio:today", "studio:sign_out", "shots:productions", "shots:film",
@@ -19,6 +19,12 @@ ALL_SIGNED_IN = {
     "shots:session_check", "shots:session_pause", "shots:session_resume",
     "shots:session_finish", "shots:session_reopen", "shots:session_correct",
     "shots:session_archive", "shots:session_restore",
+    "shots:plan", "shots:plan_undo", "shots:plan_shot", "shots:plan_people", "shots:absence_remove",
+    "shots:call_sheet_from_plan", "shots:call_sheet_issue", "shots:call_sheet_issue_pdf",
+    "shots:call_sheet_send", "shots:camera_paper", "shots:blank_exposure_sheet", "shots:gauge",
+    "shots:gauge_pdf", "shots:camera_report", "shots:beats", "shots:exposure_sheet",
+    "shots:calendar_links", "shots:calendar_link_revoke", "shots:calendar_download",
+    "shots:edit_import",
     "shots:paperwork", "shots:call_sheet", "shots:call_sheet_new", "shots:call_sheet_edit",
     "shots:call_sheet_pdf", "shots:call_sheet_archive", "shots:call_sheet_restore",
     "shots:shots", "shots:shot_new", "shots:pictures", "shots:shot_import", "shots:shot_export",
