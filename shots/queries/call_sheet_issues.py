@@ -32,7 +32,7 @@ class Issues:
 def issues(sheet: CallSheet, plan: DayPlan) -> Issues:
     """The revisions of a sheet whose present words are in `plan`."""
     rows = tuple(sheet.issues.defer("pdf").select_related("issued_by"))
-    since = changes(SheetContents(**rows[0].contents), contents(plan)) if rows else ()
+    since = changes(SheetContents.read(rows[0].contents), contents(plan)) if rows else ()
     people = [one.person for one in sheet.people.select_related("person")]
     return Issues(
         all=rows,

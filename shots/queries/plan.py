@@ -7,8 +7,6 @@ from datetime import date, timedelta
 from itertools import groupby
 from math import ceil
 
-from django.db.models import Q
-
 from shots.models import Absence, CallSheet, PlanStep, Production, Session, Setup, Shot, Wish
 from shots.queries.call_sheet_proposal import DayPace, day_pace
 from shots.queries.days_left import DaysLeft, days_left
@@ -293,9 +291,8 @@ def plan_page(
 
 
 def _empty_setups(production: Production) -> tuple[Setup, ...]:
-    in_film = Q(shots__archived_at=None) & ~Q(shots__status=Shot.Status.CUT)
-    with_shots = production.setups.current().filter(in_film).values("pk")
-    return tuple(production.setups.current().exclude(pk__in=with_shots))
+    used = Shot.objects.in_film().filter(production=production, setup__isnull=False)
+    return tuple(production.setups.current().exclude(pk__in=used.values("setup")))
 
 
 def _before(step: PlanStep) -> Plan:

@@ -62,7 +62,7 @@ def issue_call_sheet(sheet: CallSheet, hand: Hand) -> CallSheetIssue:
     plan = call_sheet_page(sheet, hand.studio, hand.today).plan
     said = contents(plan)
     last = sheet.issues.defer("pdf").first()
-    changed = changes(SheetContents(**last.contents), said) if last else ()
+    changed = changes(SheetContents.read(last.contents), said) if last else ()
     if last and not changed:
         raise NotPossible(
             f"Nothing changed since revision {last.letter}. Change the call sheet first."

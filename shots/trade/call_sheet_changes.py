@@ -18,8 +18,13 @@ class SheetContents:
     notes: str = ""
 
     def kept(self) -> dict:
-        """As plain values, to store; `SheetContents(**kept)` reads them again."""
-        return asdict(self)
+        """As plain values, to store; shots as pairs, for not every store keeps keys in order."""
+        return asdict(self) | {"shots": list(self.shots.items())}
+
+    @classmethod
+    def read(cls, kept: dict) -> "SheetContents":
+        """What `kept` made."""
+        return cls(**(kept | {"shots": dict(kept["shots"])}))
 
 
 SAID = (

@@ -22,7 +22,7 @@ def edit_import(request, code: str):
     production = get_production(code)
     if request.method == "POST" and "edit" in request.POST:
         return _take_over(request, production)
-    form = EditFileForm(request.POST or None, request.FILES or None)
+    form = EditFileForm(request.POST, request.FILES) if request.method == "POST" else EditFileForm()
     status = DONE
     if request.method == "POST":
         status = INVALID
