@@ -49,7 +49,7 @@ class WishForm(VersionedModelForm):
     """What the plan must respect of one shot."""
 
     whole_setup = forms.BooleanField(
-        label="Dates, priority and people for every shot left of its set-up", required=False
+        label="The same dates, priority and people for its whole set-up", required=False
     )
 
     class Meta:

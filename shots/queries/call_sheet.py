@@ -132,7 +132,7 @@ def _rows(sheet: CallSheet) -> list[tuple[Shot, int]]:
 
 
 def _targets(rows: list[tuple[Shot, int]], left: DaysLeft, hours: Hours) -> Targets:
-    pace = day_pace(left)
+    pace = day_pace(left.history)
     return targets(
         ((pictures, pace.of(shot)) for shot, pictures in rows),
         sum(pace.building(shot for shot, _ in rows).values()),

@@ -7,8 +7,9 @@ from datetime import date, time, timedelta
 from django.db.models import Q
 
 from shots.models import CallSheet, Production, Session, Shot
-from shots.queries.days_left import DaysLeft, days_left
+from shots.queries.history import histories
 from shots.trade.call import Hours, ShotLeft, fill_day
+from shots.trade.forecast import History
 from shots.trade.forecast.beliefs import BEGUN_SETUP, believe, setup_of
 from studio.models import Person, Studio
 from studio.queries import work_calendar
@@ -85,9 +86,8 @@ class DayPace:
         }
 
 
-def day_pace(left: DaysLeft) -> DayPace:
+def day_pace(history: History) -> DayPace:
     """The pace expected now: measured where there are sessions, else assumed."""
-    history = left.history
     beliefs = believe(history)
     return DayPace(
         pictures_per_hour=beliefs.pace.expected(),
@@ -101,7 +101,7 @@ def _pictures_for(
     production: Production, studio: Studio, today: date, hours: float
 ) -> dict[int, int]:
     """Pictures by shot that fill these hours at the pace measured so far, else assumed."""
-    pace = day_pace(days_left([production], studio, today)[production.pk])
+    pace = day_pace(histories([production], studio, today)[production.pk])
     shots = [shot for shot in shots_to_choose(production) if shot.pictures_left]
     latest = Session.objects.current().filter(production=production, setup__isnull=False).first()
     taken = fill_day(

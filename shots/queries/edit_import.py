@@ -7,7 +7,7 @@ from datetime import date
 
 from shots.models import Difficulty, Production, Shot
 from shots.queries.call_sheet_proposal import DayPace, day_pace
-from shots.queries.days_left import days_left
+from shots.queries.history import histories
 from shots.trade.budget import BudgetError, pictures_needed
 from shots.trade.edit_list import EditChange, EditComparison, EditedShot, compare
 from shots.trade.shot_codes import LONGEST_CODE
@@ -48,6 +48,19 @@ class EditPage:
     def days(self) -> float:
         return sum(row.days for row in self.rows)
 
+    @property
+    def sentence(self) -> str:
+        """What taking over everything comes to."""
+        if not self.rows:
+            return "The edit has the same shots at the same lengths."
+        frames = self.comparison.frames
+        length = f"{'gains' if frames > 0 else 'loses'} {abs(frames)} frames"
+        return (
+            f"The film {length if frames else 'keeps its length'}: {abs(self.pictures)} pictures "
+            f"{'fewer' if self.pictures < 0 else 'more'} to take, about {abs(self.days):.1f} days "
+            "of animating at even chance, set-up time apart."
+        )
+
 
 KINDS = (
     ("grew", "Grew"),
@@ -82,7 +95,7 @@ def edit_page(
     shots = {shot.code.casefold(): shot for shot in rows}
     there = [EditedShot(shot.code, shot.screen_frames) for shot in shots.values()]
     comparison = compare(there, edit)
-    pace = day_pace(days_left([production], studio, today)[production.pk])
+    pace = day_pace(histories([production], studio, today)[production.pk])
     hours = float(studio.hours_per_day)
     return EditPage(
         comparison,

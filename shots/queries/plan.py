@@ -9,7 +9,7 @@ from math import ceil
 
 from shots.models import Absence, CallSheet, PlanStep, Production, Session, Setup, Shot, Wish
 from shots.queries.call_sheet_proposal import DayPace, day_pace
-from shots.queries.days_left import DaysLeft, days_left
+from shots.queries.history import histories
 from shots.trade.call import day_words
 from shots.trade.plan import (
     Moved,
@@ -44,7 +44,6 @@ class Standing:
     setup_hours: Mapping[str, float]
     standing: str | None
     pace: DayPace
-    left: DaysLeft
     away: Mapping[date, tuple[str, ...]]
     names: Mapping[int, str]
     past_pins: tuple[str, ...]
@@ -67,12 +66,12 @@ class Standing:
 
 def standing(production: Production, studio: Studio, today: date) -> Standing:
     """What is left to shoot, the days and people there are, and what is wished."""
-    left = days_left([production], studio, today)[production.pk]
-    pace = day_pace(left)
+    history = histories([production], studio, today)[production.pk]
+    pace = day_pace(history)
     shots = [shot for shot in _left(production) if shot.pictures_left]
     names = names_by_person()
     wishes = [_wish(shot) for shot in shots]
-    first = left.history.as_of + timedelta(days=1)
+    first = history.as_of + timedelta(days=1)
     hours = {shot.code: shot.pictures_left / pace.of(shot) for shot in shots}
     setup_hours = _building(pace, shots)
     away = absences_by_day(names, first)
@@ -106,7 +105,6 @@ def standing(production: Production, studio: Studio, today: date) -> Standing:
         setup_hours=setup_hours,
         standing=stands.setup.code if stands else None,
         pace=pace,
-        left=left,
         away=away,
         names=names,
         past_pins=tuple(

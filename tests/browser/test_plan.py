@@ -38,6 +38,8 @@ def test_drag_pin_replan_issue_and_revise(page, film, accessible):
     assert day_of(page, "K10") == days[0]
 
     # The last shot is dragged to the first day: it stands there, and another made way.
+    # (A window as tall as the page: the driver scrolls under a held mouse button.)
+    page.set_viewport_size({"width": page.viewport_size["width"], "height": 2600})
     last = page.locator("[data-drag^='shot:']", has_text="S12")
     last.drag_to(page.locator(f"[data-day='{days[0]}']"))
     page.get_by_text("S12 was pinned to").first.wait_for()
@@ -63,7 +65,7 @@ def test_drag_pin_replan_issue_and_revise(page, film, accessible):
     page.get_by_label("Notes").fill("Fog machine at noon")
     page.get_by_role("button", name="Save").click()
     page.get_by_role("button", name="Issue revision B").click()
-    page.get_by_text("No. 1, revision B").wait_for()
+    page.get_by_text("No. 1, revision B", exact=True).wait_for()
     accessible(page)
 
 
@@ -75,7 +77,7 @@ def test_crew_read_todays_sheet_and_its_revision(crew_page, film, studio, owner,
     issue_call_sheet(sheet, hand)
     crew_page.goto("/")
     crew_page.get_by_role("link", name="Call sheet", exact=True).click()
-    crew_page.get_by_text("No. 1, revision B").wait_for()
+    crew_page.get_by_text("No. 1, revision B", exact=True).wait_for()
     crew_page.get_by_text("The notes changed.").wait_for()
     accessible(crew_page)
 
