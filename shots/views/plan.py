@@ -6,7 +6,7 @@ from django.views.decorators.http import require_POST
 
 from shots.forms.plan import AbsenceForm, Move, MoveForm, WishForm
 from shots.models import Absence, Production, Wish
-from shots.queries import plan as queries
+from shots.queries.plan_page import plan_page
 from shots.services import plan as services
 from shots.views.productions import get_production
 from studio.errors import NotPossible
@@ -30,7 +30,7 @@ def plan(request, code: str):
         if status == DONE and not wants_part(request):
             return redirect("shots:plan", production.code)
     since = request.GET.get("since", "")
-    page = queries.plan_page(
+    page = plan_page(
         production, request.studio, request.today, int(since) if since.isdecimal() else None
     )
     context = {"page": page, "production": production, "refusal": refusal}

@@ -9,7 +9,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from shots.models import PlanStep, Shot, Wish
-from shots.queries.plan import plan_page, standing
+from shots.queries.plan import standing
+from shots.queries.plan_page import plan_page
 from shots.services.plan import (
     Hand,
     add_absence,
