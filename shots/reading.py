@@ -146,7 +146,9 @@ def _decode(image: Image.Image, orientation: int | None, name: str) -> np.ndarra
     except MemoryError as error:
         raise PictureError(f"{name} needs more memory than there is.") from error
     except Exception as error:  # a damaged body can raise nearly anything inside a decoder
-        raise PictureError(f"{name} is damaged or cut short: copy it from the card again.") from error
+        raise PictureError(
+            f"{name} is damaged or cut short: copy it from the card again."
+        ) from error
     if image.format == "PNG" and reduction > 1:
         image = _eight_bit(image).reduce(reduction)
     else:

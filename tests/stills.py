@@ -8,8 +8,9 @@ The photographs are those shipped inside the scikit-image package.
 
 import argparse
 import io
+import multiprocessing
+import os
 import sys
-import tempfile
 import time
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
@@ -20,6 +21,9 @@ import numpy as np
 import skimage
 from PIL import ExifTags, Image
 from scipy import ndimage
+
+from shots.reading import read_picture
+from shots.trade.pictures import judge, measure
 
 PHOTOGRAPHS = ("coffee.png", "astronaut.png", "motorcycle_left.png", "rocket.jpg", "chelsea.png")
 TEXTURES = ("gravel.png", "brick.png", "grass.png")
@@ -106,10 +110,22 @@ def lamps(size: tuple[int, int], rng) -> list[np.ndarray]:
     return [full((f / total * shade).astype(np.float32)) for f in fields]
 
 
-def still(set_: Set, index: int, *, gain=1.0, lamp=1.0, red=1.0, shift=(0, 0, 0), blur=0.0,
-          hand=None, shadow=None, pose=None, name=None, number=None) -> Still:
+def still(
+    set_: Set,
+    index: int,
+    *,
+    gain=1.0,
+    lamp=1.0,
+    red=1.0,
+    shift=(0, 0, 0),
+    blur=0.0,
+    hand=None,
+    shadow=None,
+    pose=None,
+    name=None,
+    number=None,
+) -> Still:
     """Photograph the set once."""
-    width, height = set_.size
     lit = sum(f * (lamp if n == 0 else 1) for n, f in enumerate(set_.lamps))
     albedo = moved(set_.albedo, shift)
     frame = albedo * lit[..., None]
@@ -171,7 +187,7 @@ def moved(plane: np.ndarray, shift) -> np.ndarray:
     c, s = np.cos(np.radians(turn)), np.sin(np.radians(turn))
     matrix = np.array([[c, -s], [s, c]])  # output (y, x) to input (y, x)
     centre = np.array([(height - 1) / 2, (width - 1) / 2])
-    offset = centre - matrix @ (centre + (dy, dx))
+    offset = centre - matrix @ (centre + np.array([dy, dx]))
     out = np.empty_like(plane)
     for channel in range(plane.shape[2]):
         out[..., channel] = ndimage.affine_transform(
@@ -188,7 +204,11 @@ def put_puppet(frame: np.ndarray, set_: Set, pose: float, shift) -> None:
     pose -= sum(1 for h in set_.holds if h <= pose)
     unit = (set_.puppet * width * height / 4.4) ** 0.5
     far = set_.step * width * pose
-    cx = set_.path[0] * width + far * np.cos(set_.angle) - set_.step * width * 20 * np.cos(set_.angle)
+    cx = (
+        set_.path[0] * width
+        + far * np.cos(set_.angle)
+        - set_.step * width * 20 * np.cos(set_.angle)
+    )
     cy = set_.path[1] * height + far * 0.3 * np.sin(set_.angle)
     swing = 0.5 * np.sin(pose * 0.35 + set_.angle)
     dx, dy, turn = shift
@@ -204,7 +224,9 @@ def put_puppet(frame: np.ndarray, set_: Set, pose: float, shift) -> None:
     part = frame[top:bottom, left:right]
     part *= (1 - 0.25 * np.exp(-((x / 1.2) ** 2 + ((y - 1.3) / 0.4) ** 2)))[..., None]
     edge = 1.5 / unit
-    felt = 0.5 + 0.25 * np.sin(9 * x + 4 * y) * np.sin(7 * y) + 0.1 * np.sin(40 * x) * np.sin(43 * y)
+    felt = (
+        0.5 + 0.25 * np.sin(9 * x + 4 * y) * np.sin(7 * y) + 0.1 * np.sin(40 * x) * np.sin(43 * y)
+    )
     limbs = [
         (0, 0.1, 0.75, 1.1, 0, (0.5, 0.2, 0.15)),
         (0, -1.3, 0.5, 0.5, 0, (0.7, 0.55, 0.4)),
@@ -242,8 +264,12 @@ def darken(frame: np.ndarray, set_: Set, shadow) -> tuple:
 
 
 def box_of(x, y, across, down, size) -> tuple:
-    return (max(x - across / 2, 0), max(y - down / 2, 0),
-            min(x + across / 2, size[0]), min(y + down / 2, size[1]))
+    return (
+        max(x - across / 2, 0),
+        max(y - down / 2, 0),
+        min(x + across / 2, size[0]),
+        min(y + down / 2, size[1]),
+    )
 
 
 def puppet_box(set_: Set, index: int) -> tuple:
@@ -261,8 +287,15 @@ def shot(set_: Set, count: int = 40, fault: Fault | None = None, at: int = 20):
     direction = rng.uniform(0, 6.28)
     for index in range(count):
         there = fault is not None and (index == at or (fault.stay and index >= at))
-        yield still(set_, index, **(planted(fault, spot, direction, index, count) if there or (
-            fault is not None and fault.kind == "drift") else {}))
+        yield still(
+            set_,
+            index,
+            **(
+                planted(fault, spot, direction, index, count)
+                if there or (fault is not None and fault.kind == "drift")
+                else {}
+            ),
+        )
 
 
 def planted(fault: Fault, spot, direction, index: int, count: int) -> dict:
@@ -296,10 +329,200 @@ def clear_spot(set_: Set, index: int, rng, over: bool) -> tuple[float, float]:
     for _ in range(500):
         x, y = rng.uniform(0.08, 0.92, 2)
         margin = 0.07 * width
-        outside = not (left - margin < x * width < right + margin
-                       and top - margin < y * height < bottom + margin)
-        inside = (abs(x * width - (left + right) / 2) < (right - left) / 6
-                  and abs(y * height - (top + bottom) / 2) < (bottom - top) / 4)
-        if (inside if over else outside):
+        outside = not (
+            left - margin < x * width < right + margin
+            and top - margin < y * height < bottom + margin
+        )
+        inside = (
+            abs(x * width - (left + right) / 2) < (right - left) / 6
+            and abs(y * height - (top + bottom) / 2) < (bottom - top) / 4
+        )
+        if inside if over else outside:
             break
     return x, y
+
+
+# The table
+
+PLANTED = [
+    Fault("flicker", 0.005),
+    Fault("flicker", 0.0075),
+    Fault("flicker", 0.01),
+    Fault("flicker", 0.01, stay=True),
+    Fault("lamp", 0.01),
+    Fault("lamp", 0.02),
+    Fault("colour", 0.01),
+    Fault("bump", 0.25),
+    Fault("bump", 0.5),
+    Fault("bump", 0.5, stay=True),
+    Fault("bump", 1.5),
+    Fault("turn", 0.06),
+    Fault("blur", 0.8),
+    Fault("blur", 1.2),
+    Fault("drift", 0.03),
+    Fault("hand", 0.025),
+    Fault("hand", 0.05),
+    Fault("hand over puppet", 0.05),
+    Fault("shadow", 0.08),
+    Fault("shadow", 0.15),
+]
+SEEN_AS = {
+    "flicker": "flicker",
+    "lamp": "flicker",
+    "colour": "colour",
+    "bump": "bump",
+    "turn": "bump",
+    "blur": "focus",
+    "drift": "drift",
+    "hand": "intruder",
+    "hand over puppet": "intruder",
+    "shadow": "intruder",
+}
+
+
+def random_set(seed: int, sizes: tuple[str, ...] = ("720p", "1080p")) -> Set:
+    """A set as the targets describe it: puppet 3 to 25 % of the frame, JPEG 85 to 95."""
+    rng = np.random.default_rng(seed + 1000)
+    return Set(
+        SIZES[sizes[seed % len(sizes)]],
+        seed,
+        puppet=float(rng.uniform(0.03, 0.25)),
+        step=float(rng.uniform(0.001, 0.006)),
+        quality=int(rng.integers(85, 96)),
+        noise=float(rng.uniform(0.5, 2)),
+    )
+
+
+def judged(stills) -> dict:
+    """The report on stills, as `inspect` prints it."""
+    measures = []
+    for one in stills:
+        reading = read_picture(io.BytesIO(one.data), one.name)
+        measures.append(measure(reading.pixels, reading.facts))
+    return judge(measures).to_json()
+
+
+def faults_in(report: dict) -> list[tuple[int, dict]]:
+    return [
+        (n, flag)
+        for n, frame in enumerate(report["frames"])
+        for flag in frame["flags"]
+        if flag.get("level") != "info"
+    ]
+
+
+def overlap(one, other) -> float:
+    """Intersection over union of two boxes."""
+    across = min(one[2], other[2]) - max(one[0], other[0])
+    down = min(one[3], other[3]) - max(one[1], other[1])
+    if across <= 0 or down <= 0:
+        return 0.0
+    area = lambda b: (b[2] - b[0]) * (b[3] - b[1])  # noqa: E731
+    return across * down / (area(one) + area(other) - across * down)
+
+
+def clean_run(seed: int, sizes: tuple[str, ...] = ("720p", "1080p")) -> tuple[int, list, list]:
+    """Pictures, false alarms and shift errors of one clean shot."""
+    report = judged(shot(random_set(seed, sizes)))
+    places = np.array([(f["measure"]["dx"], f["measure"]["dy"]) for f in report["frames"]])
+    errors = np.hypot(*np.diff(places, axis=0).T)
+    return len(report["frames"]), [(seed, *f) for f in faults_in(report)], errors.tolist()
+
+
+def fault_run(job: tuple[Fault, int, tuple[str, ...]]) -> tuple[bool, float | None]:
+    """Whether one planted fault was found, and the error of its size or the overlap of its box."""
+    fault, seed, sizes = job
+    set_ = random_set(seed, sizes)
+    stills = list(shot(set_, 40, fault))
+    found = [
+        (n, flag) for n, flag in faults_in(judged(stills)) if flag["kind"] == SEEN_AS[fault.kind]
+    ]
+    if fault.kind == "drift":
+        return bool(found), None
+    found = [flag for n, flag in found if n == 20]
+    if not found:
+        return False, None
+    if fault.kind == "bump":
+        return True, abs(found[0]["size"] - fault.strength)
+    if stills[20].box:
+        best = max(overlap(stills[20].box, flag["box"]) for flag in found)
+        return best >= 0.2, best
+    return True, None
+
+
+def speed(size: str, count: int = 10) -> float:
+    """Time of the whole check over a plain full decode of the same pictures, on one core."""
+    stills = list(shot(random_set(1, (size,)), count))
+
+    def plain():
+        for one in stills:
+            Image.open(io.BytesIO(one.data)).load()
+
+    def whole():
+        judged(stills)
+
+    best = {}
+    for _ in range(4):  # the two take turns, so a busy machine slows both
+        for work in (plain, whole):
+            start = time.perf_counter()
+            work()
+            best[work] = min(best.get(work, 1e9), time.perf_counter() - start)
+    return best[whole] / best[plain]
+
+
+def main(arguments: list[str]) -> None:
+    parser = argparse.ArgumentParser(prog="python -m tests.stills", description=__doc__)
+    parser.add_argument("--clean", type=int, default=1000, help="clean pictures")
+    parser.add_argument("--faults", type=int, default=6, help="shots per planted fault")
+    parser.add_argument("--sizes", default="720p,1080p", help="of 720p, 1080p, 12MP")
+    parser.add_argument("--first-seed", type=int, default=0)
+    parser.add_argument("--speed", action="store_true", help="compare with a plain decode")
+    parser.add_argument("--only", default="", help="one kind of fault")
+    options = parser.parse_args(arguments)
+    sizes = tuple(options.sizes.split(","))
+    out = sys.stdout
+    first = options.first_seed
+    with multiprocessing.get_context("spawn").Pool(2) as pool:
+        if options.clean:
+            seeds = range(first, first + -(-options.clean // 40))
+            runs = pool.starmap(clean_run, [(seed, sizes) for seed in seeds], 1)
+            pictures = sum(run[0] for run in runs)
+            alarms = [alarm for run in runs for alarm in run[1]]
+            errors = np.concatenate([run[2] for run in runs])
+            out.write(f"clean: {len(alarms)} false alarms on {pictures} pictures\n")
+            for seed, n, flag in alarms:
+                out.write(f"  shot {seed}, picture {n}: {flag}\n")
+            out.write(
+                f"shift, picture to picture: median {np.median(errors):.4f} px, "
+                f"95 % {np.percentile(errors, 95):.4f} px\n"
+            )
+        if options.faults:
+            out.write("fault             strength        found   note\n")
+        for fault in PLANTED if options.faults else []:
+            if options.only not in fault.kind:
+                continue
+            jobs = [(fault, first + 100 + seed, sizes) for seed in range(options.faults)]
+            runs = pool.map(fault_run, jobs, 1)
+            found = sum(run[0] for run in runs)
+            notes = [run[1] for run in runs if run[1] is not None]
+            note = ""
+            if notes:
+                note = (
+                    f"worst size error {max(notes):.3f} px"
+                    if fault.kind == "bump"
+                    else f"median overlap {np.median(notes):.2f}"
+                )
+            mode = "stay" if fault.stay else "once"
+            out.write(
+                f"{fault.kind:17} {fault.strength:<7} {mode}  {found:3} of {len(jobs):3}   {note}\n"
+            )
+            out.flush()
+    if options.speed:
+        for size in SIZES:
+            out.write(f"speed at {size}: {speed(size):.2f} of a plain full decode\n")
+
+
+if __name__ == "__main__":
+    for threads in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
+        os.environ.setdefault(threads, "1")
+    main(sys.argv[1:])

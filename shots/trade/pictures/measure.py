@@ -107,8 +107,9 @@ def measure(pixels: np.ndarray, facts: Facts) -> Measure:
     Raises ValueError for another shape or type.
     """
     if pixels.dtype != np.uint8 or pixels.ndim != 3 or pixels.shape[2] != 3:
-        raise ValueError(f"Pixels must be uint8 (height, width, 3), got {pixels.dtype} "
-                         f"{pixels.shape}.")
+        raise ValueError(
+            f"Pixels must be uint8 (height, width, 3), got {pixels.dtype} {pixels.shape}."
+        )
     rows, columns = grid_of(facts.width, facts.height)
     grey = pixels @ LUMA
     small = _smoothed_samples(grey, rows * SAMPLES, columns * SAMPLES)
@@ -118,7 +119,7 @@ def measure(pixels: np.ndarray, facts: Facts) -> Measure:
         [
             _quantised(np.log(light + LIGHT_FLOOR) - np.log(LIGHT_FLOOR), LIGHT_STEP).ravel(),
             _quantised(np.log(detail + 1e-3) + 8, DETAIL_STEP).ravel(),
-            # Neighbours differ little: differences pack smaller (they wrap, and unwrap, in 16 bits).
+            # Neighbours differ little, so differences pack smaller; they wrap in 16 bits, and back.
             np.diff(_quantised(small, GREY_STEP), axis=1, prepend=np.uint16(0)).ravel(),
         ]
     )

@@ -85,6 +85,15 @@ def _whole(moved: np.ndarray) -> bool:
     return abs(moved.mean() - round(float(moved.mean()))) < SMALL
 
 
+def quiet_tiles(before: Frame, after: Frame, pose: Pose) -> np.ndarray:
+    """Tiles in which nothing but the camera moved, shape (rows, columns) of tiles."""
+    misfit = before.fine - aligned(after.fine, pose, after.size)
+    rows, columns = (edge // SAMPLES for edge in misfit.shape)
+    energy = (misfit**2).reshape(rows, SAMPLES, columns, SAMPLES).mean((1, 3))
+    restless = energy > AGREES * (np.percentile(energy, QUIETEST) + NOISE)
+    return _box_mean(restless, 1) < 0.3  # two neighbours that moved: it stands too near
+
+
 def rms_motion(vector: np.ndarray, size: tuple[int, int]) -> np.ndarray:
     """Root mean square movement over the frame, native pixels, of (..., dx, dy, turn)."""
     width, height = size
@@ -141,9 +150,7 @@ def _step(before: np.ndarray, after: np.ndarray, size: tuple[int, int]) -> tuple
         )
         quiet = np.percentile(left, QUIETEST) + NOISE
         weight = 1 / (1 + (left / (2 * quiet)) ** 2)
-        step = np.linalg.solve(
-            np.tensordot(weight, normal, 1) + ridge, weight @ right
-        )
+        step = np.linalg.solve(np.tensordot(weight, normal, 1) + ridge, weight @ right)
     agrees = left < AGREES * quiet
     return step / scale, float(agrees[textured].mean()) if textured.any() else 0.0
 
@@ -217,9 +224,7 @@ def _cubic(plane: np.ndarray, y: np.ndarray, x: np.ndarray) -> np.ndarray:
     out = np.zeros_like(plane)
     for j in range(4):
         r = np.clip(row + j - 1, 0, height - 1)
-        line = sum(
-            across[i] * plane[r, np.clip(column + i - 1, 0, width - 1)] for i in range(4)
-        )
+        line = sum(across[i] * plane[r, np.clip(column + i - 1, 0, width - 1)] for i in range(4))
         out += down[j] * line
     return out.astype(np.float32)
 
