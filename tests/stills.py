@@ -23,7 +23,7 @@ from PIL import ExifTags, Image
 from scipy import ndimage
 
 from shots.reading import read_picture
-from shots.trade.pictures import judge, measure
+from shots.trade.pictures import Measure, judge, measure
 
 PHOTOGRAPHS = ("coffee.png", "astronaut.png", "motorcycle_left.png", "rocket.jpg", "chelsea.png")
 TEXTURES = ("gravel.png", "brick.png", "grass.png")
@@ -280,22 +280,23 @@ def puppet_box(set_: Set, index: int) -> tuple:
     return (cx - 1.6 * unit, cy - 2.0 * unit, cx + 1.6 * unit, cy + 1.9 * unit)
 
 
-def shot(set_: Set, count: int = 40, fault: Fault | None = None, at: int = 20):
-    """Yield the stills of one shot, with one fault planted at picture `at`."""
+def shot(set_: Set, count: int = 40, fault: Fault | None = None) -> list[Still]:
+    """The stills of one shot, with one fault planted at picture 20."""
+    touched = shot_with(set_, count, fault) if fault else [None] * count
+    return [one or still(set_, index) for index, one in enumerate(touched)]
+
+
+def shot_with(set_: Set, count: int, fault: Fault, at: int = 20) -> list[Still | None]:
+    """Only the stills a fault changes; None for the others."""
     rng = np.random.default_rng((set_.seed, 99))
-    spot = clear_spot(set_, at, rng, fault is not None and fault.kind == "hand over puppet")
+    spot = clear_spot(set_, at, rng, fault.kind == "hand over puppet")
     direction = rng.uniform(0, 6.28)
-    for index in range(count):
-        there = fault is not None and (index == at or (fault.stay and index >= at))
-        yield still(
-            set_,
-            index,
-            **(
-                planted(fault, spot, direction, index, count)
-                if there or (fault is not None and fault.kind == "drift")
-                else {}
-            ),
-        )
+    return [
+        still(set_, n, **planted(fault, spot, direction, n, count))
+        if n == at or (fault.stay and n >= at) or fault.kind == "drift"
+        else None
+        for n in range(count)
+    ]
 
 
 def planted(fault: Fault, spot, direction, index: int, count: int) -> dict:
@@ -393,13 +394,9 @@ def random_set(seed: int, sizes: tuple[str, ...] = ("720p", "1080p")) -> Set:
     )
 
 
-def judged(stills) -> dict:
-    """The report on stills, as `inspect` prints it."""
-    measures = []
-    for one in stills:
-        reading = read_picture(io.BytesIO(one.data), one.name)
-        measures.append(measure(reading.pixels, reading.facts))
-    return judge(measures).to_json()
+def measured(one: Still) -> Measure:
+    reading = read_picture(io.BytesIO(one.data), one.name)
+    return measure(reading.pixels, reading.facts)
 
 
 def faults_in(report: dict) -> list[tuple[int, dict]]:
@@ -421,45 +418,65 @@ def overlap(one, other) -> float:
     return across * down / (area(one) + area(other) - across * down)
 
 
-def clean_run(seed: int, sizes: tuple[str, ...] = ("720p", "1080p")) -> tuple[int, list, list]:
-    """Pictures, false alarms and shift errors of one clean shot."""
-    report = judged(shot(random_set(seed, sizes)))
-    places = np.array([(f["measure"]["dx"], f["measure"]["dy"]) for f in report["frames"]])
-    errors = np.hypot(*np.diff(places, axis=0).T)
-    return len(report["frames"]), [(seed, *f) for f in faults_in(report)], errors.tolist()
+@dataclass(frozen=True)
+class Outcome:
+    """What became of one planted fault: `note` is the error of a bump's size or the overlap of
+    a box."""
+
+    fault: Fault
+    found: bool
+    note: float | None = None
 
 
-def fault_run(job: tuple[Fault, int, tuple[str, ...]]) -> tuple[bool, float | None]:
-    """Whether one planted fault was found, and the error of its size or the overlap of its box."""
-    fault, seed, sizes = job
+def run(job: tuple[int, tuple[str, ...], bool]) -> tuple[list, list[float], list[Outcome]]:
+    """One shot, clean and then with each fault in turn: false alarms, shift errors, outcomes.
+
+    Pictures a fault leaves alone are photographed and measured once."""
+    seed, sizes, with_faults = job
     set_ = random_set(seed, sizes)
-    stills = list(shot(set_, 40, fault))
+    clean = [measured(one) for one in shot(set_)]
+    report = judge(clean).to_json()
+    places = np.array([(f["measure"]["dx"], f["measure"]["dy"]) for f in report["frames"]])
+    errors = np.hypot(*np.diff(places, axis=0).T).tolist()
+    alarms = [(seed, *alarm) for alarm in faults_in(report)]
+    outcomes = [outcome(set_, clean, fault) for fault in PLANTED] if with_faults else []
+    return alarms, errors, outcomes
+
+
+def outcome(set_: Set, clean: list[Measure], fault: Fault) -> Outcome:
+    stills = shot_with(set_, len(clean), fault)
+    measures = [
+        measured(one) if one else picture for one, picture in zip(stills, clean, strict=True)
+    ]
     found = [
-        (n, flag) for n, flag in faults_in(judged(stills)) if flag["kind"] == SEEN_AS[fault.kind]
+        (n, flag)
+        for n, flag in faults_in(judge(measures).to_json())
+        if flag["kind"] == SEEN_AS[fault.kind]
     ]
     if fault.kind == "drift":
-        return bool(found), None
-    found = [flag for n, flag in found if n == 20]
-    if not found:
-        return False, None
+        return Outcome(fault, bool(found))
+    here = [flag for n, flag in found if n == 20]
+    if not here:
+        return Outcome(fault, False)
     if fault.kind == "bump":
-        return True, abs(found[0]["size"] - fault.strength)
-    if stills[20].box:
-        best = max(overlap(stills[20].box, flag["box"]) for flag in found)
-        return best >= 0.2, best
-    return True, None
+        return Outcome(fault, True, abs(here[0]["size"] - fault.strength))
+    box = stills[20].box
+    if box:
+        best = max(overlap(box, flag["box"]) for flag in here)
+        return Outcome(fault, best >= 0.2, best)
+    return Outcome(fault, True)
 
 
 def speed(size: str, count: int = 10) -> float:
     """Time of the whole check over a plain full decode of the same pictures, on one core."""
-    stills = list(shot(random_set(1, (size,)), count))
+    stills = shot(random_set(1, (size,)), count)
 
     def plain():
         for one in stills:
             Image.open(io.BytesIO(one.data)).load()
 
     def whole():
-        judged(stills)
+        judge([measured(one) for one in stills])
 
     best = {}
     for _ in range(4):  # the two take turns, so a busy machine slows both
@@ -470,6 +487,19 @@ def speed(size: str, count: int = 10) -> float:
     return best[whole] / best[plain]
 
 
+def line(outcomes: list[Outcome]) -> str:
+    fault = outcomes[0].fault
+    notes = [o.note for o in outcomes if o.note is not None]
+    note = ""
+    if notes and fault.kind == "bump":
+        note = f"worst size error {max(notes):.3f} px"
+    elif notes:
+        note = f"median overlap {np.median(notes):.2f}"
+    found = sum(o.found for o in outcomes)
+    mode = "stay" if fault.stay else "once"
+    return f"{fault.kind:17} {fault.strength:<7} {mode}  {found:3} of {len(outcomes):3}   {note}"
+
+
 def main(arguments: list[str]) -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.stills", description=__doc__)
     parser.add_argument("--clean", type=int, default=1000, help="clean pictures")
@@ -477,46 +507,25 @@ def main(arguments: list[str]) -> None:
     parser.add_argument("--sizes", default="720p,1080p", help="of 720p, 1080p, 12MP")
     parser.add_argument("--first-seed", type=int, default=0)
     parser.add_argument("--speed", action="store_true", help="compare with a plain decode")
-    parser.add_argument("--only", default="", help="one kind of fault")
     options = parser.parse_args(arguments)
     sizes = tuple(options.sizes.split(","))
     out = sys.stdout
     first = options.first_seed
+    shots = max(-(-options.clean // 40), options.faults)
+    jobs = [(first + n, sizes, n < options.faults) for n in range(shots)]
     with multiprocessing.get_context("spawn").Pool(2) as pool:
-        if options.clean:
-            seeds = range(first, first + -(-options.clean // 40))
-            runs = pool.starmap(clean_run, [(seed, sizes) for seed in seeds], 1)
-            pictures = sum(run[0] for run in runs)
-            alarms = [alarm for run in runs for alarm in run[1]]
-            errors = np.concatenate([run[2] for run in runs])
-            out.write(f"clean: {len(alarms)} false alarms on {pictures} pictures\n")
-            for seed, n, flag in alarms:
-                out.write(f"  shot {seed}, picture {n}: {flag}\n")
-            out.write(
-                f"shift, picture to picture: median {np.median(errors):.4f} px, "
-                f"95 % {np.percentile(errors, 95):.4f} px\n"
-            )
-        if options.faults:
-            out.write("fault             strength        found   note\n")
-        for fault in PLANTED if options.faults else []:
-            if options.only not in fault.kind:
-                continue
-            jobs = [(fault, first + 100 + seed, sizes) for seed in range(options.faults)]
-            runs = pool.map(fault_run, jobs, 1)
-            found = sum(run[0] for run in runs)
-            notes = [run[1] for run in runs if run[1] is not None]
-            note = ""
-            if notes:
-                note = (
-                    f"worst size error {max(notes):.3f} px"
-                    if fault.kind == "bump"
-                    else f"median overlap {np.median(notes):.2f}"
-                )
-            mode = "stay" if fault.stay else "once"
-            out.write(
-                f"{fault.kind:17} {fault.strength:<7} {mode}  {found:3} of {len(jobs):3}   {note}\n"
-            )
-            out.flush()
+        runs = pool.map(run, jobs, 1)
+    alarms = [alarm for run_ in runs for alarm in run_[0]]
+    errors = np.concatenate([run_[1] for run_ in runs])
+    out.write(f"clean: {len(alarms)} false alarms on {40 * shots} pictures\n")
+    for seed, n, flag in alarms:
+        out.write(f"  shot {seed}, picture {n}: {flag}\n")
+    out.write(
+        f"shift, picture to picture: median {np.median(errors):.4f} px, "
+        f"95 % {np.percentile(errors, 95):.4f} px\n"
+    )
+    for fault in PLANTED if options.faults else []:
+        out.write(line([o for run_ in runs for o in run_[2] if o.fault == fault]) + "\n")
     if options.speed:
         for size in SIZES:
             out.write(f"speed at {size}: {speed(size):.2f} of a plain full decode\n")
