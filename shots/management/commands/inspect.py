@@ -55,14 +55,16 @@ def inspect_folder(
     Raises PictureError when the folder cannot be listed or holds no files.
     """
     files = list_files(folder)
-    measures, errors = [], []
-    for done, outcome in enumerate(_measured(files, processes or os.cpu_count() or 1), 1):
+    measures, errors, unread = [], [], []
+    outcomes = _measured(files, processes or os.cpu_count() or 1)
+    for done, (file, outcome) in enumerate(zip(files, outcomes, strict=True), 1):
         if isinstance(outcome, Measure):
             measures.append(outcome)
         else:
             errors.append(outcome)
+            unread.append(file.name)
         progress(done, len(files))
-    return Inspection(judge(measures, declared), errors)
+    return Inspection(judge(measures, declared, unread=unread), errors)
 
 
 def list_files(folder: Path) -> list[Path]:

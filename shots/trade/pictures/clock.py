@@ -59,8 +59,13 @@ def gaps(facts: Sequence[Facts]) -> list[float | None]:
 def session(facts: Sequence[Facts]) -> dict | None:
     """Start, end, breaks, active seconds and pace, as the report prints them; None without times.
 
-    Breaks are pauses over 10 minutes; active time is all the rest.
+    Breaks are pauses over 10 minutes; active time is all the rest. A copied file was not taken
+    again and counts once.
     """
+    by_hash: dict[str, Facts] = {}
+    for picture in facts:
+        by_hash.setdefault(picture.sha256, picture)
+    facts = list(by_hash.values())
     timed = [f for f in facts if f.taken]
     if not timed:
         return None

@@ -67,9 +67,15 @@ class Report:
 
 
 def judge(
-    measures: Sequence[Measure], declared: Declared | None = None, lock: LockCard | None = None
+    measures: Sequence[Measure],
+    declared: Declared | None = None,
+    lock: LockCard | None = None,
+    unread: Sequence[str] = (),
 ) -> Report:
-    """Judge the pictures of one shot, in order. Any number of them, in any mixture of sizes."""
+    """Judge the pictures of one shot, in order. Any number of them, in any mixture of sizes.
+
+    `unread` names files that are there but could not be read: their numbers are not missing.
+    """
     declared = declared or Declared()
     facts = [m.facts for m in measures]
     flags = changed_settings([f.settings for f in facts], lock)
@@ -97,7 +103,7 @@ def judge(
             Judged(facts[n].name, flags[n], _measure(compared[n]), words[n])
             for n in range(len(facts))
         ],
-        missing=missing_numbers([f.name for f in facts]),
+        missing=missing_numbers([*(f.name for f in facts), *unread]),
         session=session(facts),
     )
 
