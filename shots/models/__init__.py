@@ -2,6 +2,7 @@
 
 from shots.models.call_sheet import CallSheet, CallSheetPerson, CallSheetShot
 from shots.models.plan import Absence, Beats, CalendarLink, CallSheetIssue, PlanStep, Wish
+from shots.models.picture import Picture
 from shots.models.production import Difficulty, PreShootCheck, Production
 from shots.models.promise import Promise
 from shots.models.session import Incident, Session, SessionCheck, SessionShot
@@ -20,6 +21,7 @@ __all__ = [
     "Incident",
     "Lamp",
     "PlanStep",
+    "Picture",
     "PreShootCheck",
     "Production",
     "Promise",

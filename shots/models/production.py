@@ -103,6 +103,11 @@ class Production(Kept):
         help_text="Name, address and phone, for the call sheet.",
     )
     notes = models.TextField(blank=True)
+    keep_originals = models.BooleanField(
+        "keep the original pictures",
+        default=False,
+        help_text="Thumbnails and measures are kept in any case.",
+    )
     history = HistoricalRecords()
     objects = ProductionQuerySet.as_manager()
 

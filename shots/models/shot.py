@@ -69,6 +69,12 @@ class Shot(Kept):
     holds = models.PositiveSmallIntegerField(default=0)
     reused_frames = models.PositiveIntegerField("reused frames", default=0)
     handle_frames = models.PositiveIntegerField("handle frames", default=0)
+    camera_moves = models.BooleanField(
+        "the camera is meant to move", default=False, help_text="Bumps are then not looked for."
+    )
+    light_changes = models.BooleanField(
+        "the light is meant to change", default=False, help_text="Flicker is then not looked for."
+    )
     status = models.CharField(max_length=10, choices=Status.choices, default=Status.TO_SHOOT)
     retaken_pictures = models.PositiveIntegerField(
         default=0, help_text="Pictures kept once that must be taken again."

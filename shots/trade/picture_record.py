@@ -1,0 +1,88 @@
+"""What is written down of a picture beside its measure: its place, how bright it is, its lock."""
+
+import re
+from datetime import date
+from fractions import Fraction
+
+import numpy as np
+
+from shots.trade.pictures import LockCard, Measure
+
+PLACE_LENGTH = 250
+DIGITS = 12  # no camera counts further
+NAME_LENGTH = 200
+LUMINANCE = np.array([0.2126, 0.7152, 0.0722])  # WCAG 2.2, relative luminance
+
+
+def place(day: date, name: str) -> str:
+    """Text that sorts the pictures of a shot: by day, then by file number, P2 before P10.
+
+    The day goes first because a camera's numbers begin again; within a day the number is surer
+    than the clock.
+    """
+    padded = re.sub(r"[0-9]+", lambda digits: digits[0].zfill(DIGITS), name.casefold())
+    return f"{day.isoformat()} {padded}"[:PLACE_LENGTH]
+
+
+def brightness(measure: Measure) -> float:
+    """Mean relative luminance of the whole picture, 0 to 1."""
+    light = np.exp(measure.planes().light).reshape(-1, 3).mean(0)
+    return float(np.clip(light @ LUMINANCE, 0, 1))
+
+
+def lock(
+    iso: int | None = None,
+    shutter: str = "",
+    aperture: float | None = None,
+    focal_length: float | None = None,
+) -> LockCard:
+    """The lock a picture is held against. Automatic exposure and white balance are never locked,
+    so they break any card, also an empty one."""
+    return LockCard(
+        iso=float(iso) if iso else None,
+        shutter=seconds(shutter),
+        aperture=float(aperture) if aperture else None,
+        focal_length=float(focal_length) if focal_length else None,
+        white_balance_auto=False,
+        exposure_auto=False,
+    )
+
+
+def seconds(shutter: str) -> float | None:
+    """A shutter time as it is written on a card, `1/8`, `0.5`, `1/8 s`, in seconds; None where it
+    is no number."""
+    try:
+        value = float(Fraction(shutter.strip().rstrip('s" ').replace(",", ".")))
+    except (ValueError, ZeroDivisionError):
+        return None
+    return value if value > 0 else None
+
+
+def settings_in_words(settings: dict) -> list[tuple[str, str]]:
+    """What the camera wrote, as label and value, in the order of a lock card."""
+    lines = []
+    if settings.get("focal_length"):
+        lines.append(("Focal length", f"{settings['focal_length']:g} mm"))
+    if settings.get("aperture"):
+        lines.append(("Aperture", f"f/{settings['aperture']:g}"))
+    if settings.get("shutter"):
+        lines.append(("Shutter", _spoken_shutter(settings["shutter"])))
+    if settings.get("iso"):
+        lines.append(("Sensitivity", f"ISO {settings['iso']:g}"))
+    for key, label in (("white_balance_auto", "White balance"), ("exposure_auto", "Exposure")):
+        if settings.get(key) is not None:
+            lines.append((label, "automatic" if settings[key] else "set by hand"))
+    return lines
+
+
+def _spoken_shutter(value: float) -> str:
+    if value >= 0.3:
+        return f"{value:g} s"
+    return f"1/{round(1 / value)} s"
+
+
+def shown_name(name: str) -> str:
+    """A file's name as it is shown: no folders, no control characters, 200 characters at most."""
+    last = re.split(r"[/\\]", name)[-1]
+    printable = "".join(letter for letter in last if letter.isprintable()).strip()
+    return printable[-NAME_LENGTH:] or "picture"
