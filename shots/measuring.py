@@ -13,7 +13,6 @@ from shots.thumbnail import thumbnail
 from shots.trade.picture_record import brightness, shown_name
 from shots.trade.pictures import Measure, measure
 
-
 FEWEST_EACH = 12  # pictures a process must get to be worth starting
 
 

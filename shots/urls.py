@@ -8,6 +8,7 @@ from shots.views import (
     edit_import,
     forecast,
     plan,
+    pictures,
     productions,
     session_running,
     sessions,
@@ -230,5 +231,81 @@ urlpatterns = [
     ),
     path("calendar/<str:secret>.ics", calendar_feed.calendar_feed, name="calendar_feed"),
     path("productions/<str:code>/take-in/", edit_import.edit_import, name="edit_import"),
+    path("productions/<str:code>/pictures/", pictures.picture_shots, name="picture_shots"),
+    path("productions/<str:code>/pictures/log/", pictures.pictures_log, name="pictures_log"),
+    path(
+        "productions/<str:code>/pictures/originals/",
+        pictures.pictures_keep_originals,
+        name="pictures_keep_originals",
+    ),
+    path(
+        "productions/<str:code>/pictures/day/<str:day>/",
+        pictures.day_contact_sheet,
+        name="day_contact_sheet",
+    ),
+    path("productions/<str:code>/pictures/<int:pk>/", pictures.picture, name="picture"),
+    path(
+        "productions/<str:code>/pictures/<int:pk>/verdict/",
+        pictures.picture_verdict,
+        name="picture_verdict",
+    ),
+    path(
+        "productions/<str:code>/pictures/<int:pk>/hold/", pictures.picture_hold, name="picture_hold"
+    ),
+    path(
+        "productions/<str:code>/pictures/<int:pk>/thumbnail/",
+        pictures.picture_thumbnail,
+        name="picture_thumbnail",
+    ),
+    path(
+        "productions/<str:code>/pictures/<int:pk>/original/",
+        pictures.picture_original,
+        name="picture_original",
+    ),
+    path(
+        "productions/<str:code>/pictures/<int:pk>/difference/<int:other_pk>/",
+        pictures.picture_difference,
+        name="picture_difference",
+    ),
+    path(
+        "productions/<str:code>/shots/<int:pk>/pictures/",
+        pictures.shot_pictures,
+        name="shot_pictures",
+    ),
+    path(
+        "productions/<str:code>/shots/<int:pk>/pictures/add/",
+        pictures.pictures_add,
+        name="pictures_add",
+    ),
+    path(
+        "productions/<str:code>/shots/<int:pk>/pictures/known/",
+        pictures.picture_known,
+        name="picture_known",
+    ),
+    path(
+        "productions/<str:code>/shots/<int:pk>/pictures/judge/",
+        pictures.pictures_judge,
+        name="pictures_judge",
+    ),
+    path(
+        "productions/<str:code>/shots/<int:pk>/pictures/declare/",
+        pictures.pictures_declare,
+        name="pictures_declare",
+    ),
+    path(
+        "productions/<str:code>/shots/<int:pk>/pictures/play/",
+        pictures.shot_play,
+        name="shot_picture_play",
+    ),
+    path(
+        "productions/<str:code>/shots/<int:pk>/pictures/frames/",
+        pictures.shot_frames,
+        name="shot_frames",
+    ),
+    path(
+        "productions/<str:code>/shots/<int:pk>/pictures/sheet/",
+        pictures.shot_contact_sheet,
+        name="shot_contact_sheet",
+    ),
     path("studio/lists/", productions.floor_lists, name="floor_lists"),
 ]

@@ -13,11 +13,13 @@ TICKS = 8
 
 @dataclass(frozen=True)
 class Reading:
-    """One picture in a strip: its number from 1, what was measured, and the flag on it."""
+    """One picture in a strip: its number from 1, what was measured, the flag on it in words, and a
+    `key` by which a page finds it."""
 
     number: int
     value: float | None
     flag: str = ""
+    key: int = 0
 
 
 @dataclass(frozen=True)
@@ -28,6 +30,7 @@ class Mark:
     x: float
     y: float
     words: str
+    key: int
 
 
 @dataclass(frozen=True)
@@ -88,6 +91,7 @@ def measure_strip(
                 across(reading.number),
                 HEIGHT / 2 if reading.value is None else down(reading.value),
                 reading.flag,
+                reading.key,
             )
             for reading in readings
             if reading.flag

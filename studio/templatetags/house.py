@@ -99,3 +99,9 @@ def signed(value: int) -> str:
 def negative(value: int) -> int:
     """What undoes a change of `value`."""
     return -value
+
+
+@register.filter
+def tenth(value: float) -> str:
+    """From a drawing 1000 across to per cent of the page's width."""
+    return coord(value / 10)
