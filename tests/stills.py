@@ -8,6 +8,7 @@ The photographs are those shipped inside the scikit-image package.
 
 import argparse
 import io
+import math
 import multiprocessing
 import os
 import sys
@@ -219,14 +220,13 @@ def put_puppet(frame: np.ndarray, set_: Set, pose: float, shift) -> None:
     top, bottom = int(max(cy - 2.4 * unit, 0)), int(min(cy + 2.6 * unit, height))
     if left >= right or top >= bottom:
         return
-    y, x = np.mgrid[top:bottom, left:right].astype(np.float32)
-    x, y = (x - cx) / unit, (y - cy) / unit
     part = frame[top:bottom, left:right]
-    part *= (1 - 0.25 * np.exp(-((x / 1.2) ** 2 + ((y - 1.3) / 0.4) ** 2)))[..., None]
-    edge = 1.5 / unit
-    felt = (
-        0.5 + 0.25 * np.sin(9 * x + 4 * y) * np.sin(7 * y) + 0.1 * np.sin(40 * x) * np.sin(43 * y)
-    )
+    x = (np.arange(left, right, dtype=np.float32) - float(cx)) / float(unit)
+    y = (np.arange(top, bottom, dtype=np.float32)[:, None] - float(cy)) / float(unit)
+    part *= (1 - 0.25 * np.exp(-((x / 1.2) ** 2)) * np.exp(-(((y - 1.3) / 0.4) ** 2)))[..., None]
+    edge = 1.5 / float(unit)
+    weave = 0.5 + 0.25 * np.sin(9 * x) * np.sin(7 * y) + 0.1 * np.sin(40 * x) * np.sin(43 * y)
+    swing = float(swing)
     limbs = [
         (0, 0.1, 0.75, 1.1, 0, (0.5, 0.2, 0.15)),
         (0, -1.3, 0.5, 0.5, 0, (0.7, 0.55, 0.4)),
@@ -234,10 +234,15 @@ def put_puppet(frame: np.ndarray, set_: Set, pose: float, shift) -> None:
         (-0.8, 0, 0.18, 0.8, 0.5 - swing, (0.3, 0.35, 0.5)),
     ]
     for lx, ly, rx, ry, tilt, colour in limbs:
-        u = (x - lx) * np.cos(tilt) + (y - ly) * np.sin(tilt)
-        v = -(x - lx) * np.sin(tilt) + (y - ly) * np.cos(tilt)
-        inside = np.clip((1 - np.hypot(u / rx, v / ry)) * min(rx, ry) / edge, 0, 1)[..., None]
-        part += inside * (felt[..., None] * np.array(colour, np.float32) - part)
+        reach = max(rx, ry)
+        down = slice(*np.searchsorted(y[:, 0], (ly - reach, ly + reach)))
+        across = slice(*np.searchsorted(x, (lx - reach, lx + reach)))
+        c, s = math.cos(tilt), math.sin(tilt)
+        u = (x[across] - lx) * c + (y[down] - ly) * s
+        v = (y[down] - ly) * c - (x[across] - lx) * s
+        inside = np.clip((1 - np.hypot(u / rx, v / ry)) * (min(rx, ry) / edge), 0, 1)[..., None]
+        felt = weave[down, across, None] * np.array(colour, np.float32)
+        part[down, across] += inside * (felt - part[down, across])
 
 
 def put_hand(frame: np.ndarray, set_: Set, hand) -> tuple:

@@ -1,0 +1,296 @@
+"""The picture check on synthetic shots: every planted fault, and what must not be taken for one.
+
+The full table by strength is printed by `python -m tests.stills`; this is a small, seeded part.
+"""
+
+import io
+from dataclasses import replace
+from functools import cache
+
+import colour
+import numpy as np
+import pytest
+from PIL import Image
+
+from shots.reading import read_picture
+from shots.trade.pictures import Declared, Facts, Measure, Settings, judge, measure
+from shots.trade.pictures.measure import LINEAR, grid_of
+from tests.stills import (
+    SEEN_AS,
+    Fault,
+    Set,
+    Still,
+    faults_in,
+    measured,
+    outcome,
+    overlap,
+    shot,
+    still,
+)
+
+SIZE = (960, 540)
+
+
+@cache
+def base() -> tuple[Set, tuple[Measure, ...]]:
+    """One clean shot of 26 pictures; tests plant their faults in it at picture 20."""
+    set_ = Set(SIZE, 4, puppet=0.06, step=0.003)
+    return set_, tuple(measured(one) for one in shot(set_, 26))
+
+
+def with_picture(at: int, one: Still) -> list[Measure]:
+    pictures = list(base()[1])
+    pictures[at] = measured(one)
+    return pictures
+
+
+def kinds(report) -> list[tuple[int, str]]:
+    return [(n, flag["kind"]) for n, flag in faults_in(report.to_json())]
+
+
+def test_a_clean_shot_has_no_flags_and_stays_where_it_is():
+    report = judge(base()[1])
+    assert kinds(report) == []
+    places = np.array([[f.measure["dx"], f.measure["dy"]] for f in report.frames])
+    assert np.median(np.hypot(*np.diff(places, axis=0).T)) < 0.02
+
+
+@pytest.mark.parametrize(
+    "fault",
+    [
+        Fault("flicker", 0.0075),
+        Fault("flicker", 0.01, stay=True),
+        Fault("lamp", 0.02),
+        Fault("colour", 0.01),
+        Fault("bump", 0.5),
+        Fault("bump", 0.5, stay=True),
+        Fault("bump", 12.0),
+        Fault("turn", 0.1),
+        Fault("blur", 0.8),
+        Fault("drift", 0.04),
+        Fault("hand", 0.03),
+        Fault("shadow", 0.1),
+    ],
+    ids=lambda f: f"{f.kind} {f.strength} {'stay' if f.stay else 'once'}",
+)
+def test_a_planted_fault_is_found_on_its_picture(fault):
+    set_, clean = base()
+    found = outcome(set_, list(clean), fault)
+    assert found.found
+    if fault.kind == "bump":
+        assert found.note < 0.15
+
+
+@pytest.mark.parametrize(
+    ("fault", "mode"),
+    [
+        (Fault("bump", 1.0), "once"),
+        (Fault("bump", 1.0, stay=True), "stay"),
+        (Fault("flicker", 0.02), "once"),
+        (Fault("flicker", 0.02, stay=True), "stay"),
+        (Fault("lamp", 0.04), "lamp"),
+    ],
+)
+def test_what_returns_is_told_from_what_stays(fault, mode):
+    set_, _ = base()
+    report = judge([measured(one) for one in shot(set_, 26, fault)])
+    modes = [
+        f.get("mode") for _, f in faults_in(report.to_json()) if f["kind"] == SEEN_AS[fault.kind]
+    ]
+    assert modes == [mode]
+
+
+def test_a_bump_is_told_with_direction_and_size():
+    report = judge(with_picture(20, still(base()[0], 20, shift=(3.0, -1.5, 0.0))))
+    flag = next(f for f in report.frames[20].flags if f["kind"] == "bump")
+    assert flag["dx"] == pytest.approx(3.0, abs=0.1)
+    assert flag["dy"] == pytest.approx(-1.5, abs=0.1)
+    assert flag["size"] == pytest.approx(3.354, abs=0.15)
+
+
+def test_a_hand_is_boxed_in_native_pixels():
+    one = still(base()[0], 20, hand=(0.1, 0.2, 0.06))
+    report = judge(with_picture(20, one))
+    flag = next(f for f in report.frames[20].flags if f["kind"] == "intruder")
+    assert overlap(flag["box"], one.box) > 0.5
+    assert flag["why"] == "object"
+
+
+# Traps
+
+
+def test_a_hold_is_said_and_not_counted():
+    set_ = Set(SIZE, 4, puppet=0.06, holds=frozenset({4, 5}))
+    report = judge([measured(still(set_, n)) for n in range(8)])
+    assert kinds(report) == []
+    held = [n for n, f in enumerate(report.frames) for x in f.flags if x.get("sub") == "held"]
+    assert held == [4, 5]
+
+
+def test_a_puppet_over_a_third_of_the_frame_is_no_fault():
+    set_ = Set(SIZE, 1, puppet=0.33, step=0.002)
+    report = judge([measured(still(set_, n)) for n in range(12)])
+    assert kinds(report) == []
+    assert "intruder: not over what moves" in report.frames[6].not_measurable
+
+
+def test_walking_in_and_out_is_no_fault():
+    set_ = Set(SIZE, 4, puppet=0.05, step=0.04)
+    set_.path, set_.angle = np.array([1.0, 0.5]), 0.0  # reaches the right edge at picture 20
+    report = judge([measured(still(set_, n)) for n in range(8, 34)])
+    assert [k for k in kinds(report) if k[1] != "intruder"] == []
+
+
+def moving_camera(way) -> list[Measure]:
+    set_ = Set(SIZE, 4, puppet=0.05)
+    return [measured(still(set_, n, shift=(way(n), 0.0, 0.0))) for n in range(12)]
+
+
+def test_a_smooth_camera_move_is_no_bump():
+    report = judge(moving_camera(lambda n: 2.0 * max(0, n - 3)))
+    assert "bump" not in [kind for _, kind in kinds(report)]
+    assert report.frames[11].measure["dx"] == pytest.approx(16, abs=0.3)
+
+
+def test_a_declared_camera_move_is_no_bump_however_rough():
+    pictures = moving_camera(lambda n: [0, 3, 1, 6, 5, 9, 4, 12, 10, 15, 13, 18][n])
+    assert "bump" in [kind for _, kind in kinds(judge(pictures))]
+    declared = judge(pictures, Declared(camera_move=True))
+    assert "bump" not in [kind for _, kind in kinds(declared)]
+
+
+def test_a_declared_light_change_is_no_flicker():
+    pictures = with_picture(20, still(base()[0], 20, gain=1.05))
+    assert kinds(judge(pictures)) == [(20, "flicker")]
+    assert kinds(judge(pictures, Declared(light_change=True))) == []
+
+
+def test_a_new_set_starts_afresh_and_says_so():
+    other = Set(SIZE, 2, puppet=0.06)
+    report = judge([*base()[1][:6], *(measured(still(other, n)) for n in range(6, 12))])
+    assert kinds(report) == []
+    assert any("new set" in words for words in report.frames[6].not_measurable)
+
+
+def test_lens_breathing_is_no_bump():
+    """A phone's lens scales the picture a little as it focuses."""
+    pictures = []
+    for n, one in enumerate(shot(base()[0], 8)):
+        image = Image.open(io.BytesIO(one.data))
+        by = 1 + 0.0006 * (n % 2)
+        across, down = SIZE[0] / by, SIZE[1] / by
+        box = ((SIZE[0] - across) / 2, (SIZE[1] - down) / 2)
+        image = image.resize(SIZE, Image.Resampling.BICUBIC, (*box, box[0] + across, box[1] + down))
+        pictures.append(measure(np.asarray(image), Facts(f"{n}.jpg", str(n), *SIZE)))
+    assert "bump" not in [kind for _, kind in kinds(judge(pictures))]
+
+
+def test_a_night_scene_is_judged_where_it_can_be():
+    """Black all over but for one lamp that is burnt out."""
+    rng = np.random.default_rng(1)
+    pictures = []
+    for n in range(6):
+        frame = rng.integers(0, 3, (540, 960, 3)).astype(np.uint8)
+        frame[100:200, 100:200] = 255
+        pictures.append(measure(frame, Facts(f"{n}.jpg", str(n), *SIZE)))
+    report = judge(pictures)
+    assert kinds(report) == []
+    assert report.frames[3].measure["gain"] is None
+    assert any(words.startswith("light:") for words in report.frames[3].not_measurable)
+
+
+@pytest.mark.parametrize("colour_value", [0, 128, 255])
+def test_blank_pictures_are_not_measurable_rather_than_clean(colour_value):
+    frame = np.full((540, 960, 3), colour_value, np.uint8)
+    report = judge([measure(frame, Facts(f"{n}.jpg", str(n), *SIZE)) for n in range(4)])
+    assert kinds(report) == []
+    assert report.frames[2].measure["sharp"] is None
+
+
+def test_no_picture_one_picture_and_two():
+    assert judge([]).to_json() == {"frames": [], "missing": [], "session": None}
+    assert kinds(judge(base()[1][:1])) == []
+    assert kinds(judge(base()[1][:2])) == []
+    bumped = [base()[1][0], measured(still(base()[0], 1, shift=(2.0, 0, 0)))]
+    assert kinds(judge(bumped)) == [(1, "bump")]
+
+
+def test_pictures_of_another_size_are_judged_apart():
+    tall = Set((540, 960), 4, puppet=0.06)
+    pictures = [*base()[1][:5], measured(still(tall, 5)), *base()[1][6:9]]
+    report = judge(pictures)
+    assert kinds(report) == []
+    assert "540 × 960, unlike most of the shot: judged apart" in report.frames[5].not_measurable
+
+
+def test_png_and_jpeg_can_be_mixed():
+    pictures = list(base()[1][:8])
+    lossless = io.BytesIO()
+    Image.open(io.BytesIO(still(base()[0], 4).data)).save(lossless, "PNG")
+    lossless.seek(0)
+    reading = read_picture(lossless, "P0005.png")
+    pictures[4] = measure(reading.pixels, reading.facts)
+    assert kinds(judge(pictures)) == []
+
+
+def test_a_double_is_found_and_a_copy_is_named():
+    set_, clean = base()
+    double = measured(still(set_, 4, pose=3))
+    soon = clean[3].facts.taken.replace(second=clean[3].facts.taken.second + 1)
+    double = replace(double, facts=replace(double.facts, taken=soon))
+    copy = replace(clean[2], facts=replace(clean[2].facts, name="P0009.jpg"))
+    report = judge([*clean[:4], double, *clean[5:8], copy])
+    flags = [(n, f["sub"]) for n, f in faults_in(report.to_json()) if f["kind"] == "duplicate"]
+    assert flags == [(4, "double"), (8, "copy")]
+
+
+def test_settings_are_held_against_the_lock_card():
+    report = judge(base()[1][:2], lock=Settings(iso=200))
+    assert report.frames[0].flags == [{"kind": "exif", "field": "iso", "old": 200, "new": 100}]
+
+
+# The measure
+
+
+def test_a_measure_is_small_and_survives_storing():
+    for picture in base()[1][:2]:
+        data = picture.to_bytes()
+        assert len(data) < 32_000
+        assert Measure.from_bytes(data) == picture
+
+
+def test_judging_stored_measures_is_judging_them_fresh():
+    stored = [Measure.from_bytes(picture.to_bytes()) for picture in base()[1][:6]]
+    assert judge(stored).to_json() == judge(base()[1][:6]).to_json()
+
+
+def test_a_damaged_measure_is_refused():
+    damaged = replace(base()[1][0], packed=b"no planes")
+    with pytest.raises(ValueError, match="damaged"):
+        judge([damaged])
+
+
+def test_linear_light_follows_the_srgb_curve():
+    # IEC 61966-2-1 by colour-science, an independent implementation
+    expected = colour.models.eotf_sRGB(np.arange(256) / 255)
+    np.testing.assert_allclose(LINEAR, expected, atol=1e-6)
+    # WCAG 2.2, "relative luminance": code 188 is half the light
+    assert LINEAR[188] == pytest.approx(0.502886, abs=1e-6)
+
+
+def test_tiles_hold_the_mean_of_linear_light():
+    frame = np.zeros((540, 960, 3), np.uint8)
+    frame[:, ::2] = 188
+    light = measure(frame, Facts("a", "b", *SIZE)).planes().light
+    assert np.exp(light).mean() == pytest.approx(0.502886 / 2, rel=0.01)
+
+
+@pytest.mark.parametrize("size", [(1920, 1080), (4032, 3024), (3024, 4032), (1280, 720)])
+def test_the_grid_has_about_900_tiles(size):
+    rows, columns = grid_of(*size)
+    assert 860 < rows * columns < 940
+
+
+def test_measuring_refuses_other_arrays():
+    with pytest.raises(ValueError, match="uint8"):
+        measure(np.zeros((10, 10)), Facts("a", "b", 10, 10))
