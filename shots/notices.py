@@ -2,10 +2,12 @@
 
 from datetime import timedelta
 
+from django.db.models import Count
 from django.urls import reverse
 
 from shots.models import Session
 from shots.today import films_today
+from shots.models import Picture, Session
 from studio.notices import Notice, source
 
 # Nobody shoots this long without a break for the night: the session was left open.
@@ -36,4 +38,21 @@ def films_at_risk(request) -> list[Notice]:
         )
         for film in films_today(request)
         for concern in film.left.concerns(request.studio)
+def flagged_pictures(request) -> list[Notice]:
+    """Pictures with a fault nobody has decided on, while the set may still stand."""
+    films = (
+        Picture.objects.flagged()
+        .filter(shot__production__stage="running", shot__production__archived_at__isnull=True)
+        .filter(shot__archived_at__isnull=True)
+        .order_by("shot__production__title")
+        .values_list("shot__production__code", "shot__production__title")
+        .annotate(count=Count("pk"))
+    )
+    return [
+        Notice(
+            f"{count} picture{'s' if count > 1 else ''} of {title} {'are' if count > 1 else 'is'} "
+            "flagged. Look before the set is struck.",
+            reverse("shots:picture_shots", args=[code]),
+        )
+        for code, title, count in films
     ]

@@ -91,6 +91,23 @@ def recent_sessions(production: Production) -> tuple[Session, ...]:
 
 
 @dataclass(frozen=True)
+class DiscardedPicture:
+    """A picture a session shot again, and why."""
+
+    picture: Picture
+    why: str
+
+
+def discarded_in(session: Session) -> tuple[DiscardedPicture, ...]:
+    """The pictures of a session that were discarded, with what was flagged on them."""
+    rows = session.pictures.slim().discarded().select_related("shot")
+    return tuple(
+        DiscardedPicture(row, "; ".join(map(flag_in_words, row.flags)))
+        for row in rows.order_by("shot__position", "place")
+    )
+
+
+@dataclass(frozen=True)
 class Numbered:
     """A picture with its number in the shot, from 1, and its flags in words."""
 

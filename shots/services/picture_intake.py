@@ -22,6 +22,8 @@ from studio.models import Person
 
 MOST_PICTURES = 20_000  # of one shot: a quarter of an hour on ones is more than anybody shoots
 
+FIRST_YEAR, LAST_YEAR = 1990, 9999  # no digital camera's clock, once set, shows another
+
 
 @dataclass(frozen=True)
 class Taken:
@@ -138,15 +140,10 @@ def _check_takes_pictures(shot: Shot) -> None:
 
 
 def _moment(taken: datetime | None) -> datetime | None:
-    """The camera's clock, read as the studio's own; None where no calendar has that moment."""
-    if taken is None:
+    """The camera's clock, read as the studio's own; None where it was plainly never set."""
+    if taken is None or not FIRST_YEAR <= taken.year < LAST_YEAR:
         return None
-    try:
-        moment = timezone.make_aware(taken)
-        moment.astimezone(timezone.get_fixed_timezone(0))
-    except (OverflowError, ValueError):
-        return None
-    return moment
+    return timezone.make_aware(taken)
 
 
 def _other_shots(picture: Picture) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ from django.views.decorators.http import require_POST
 from shots.forms.session import AddForm, SessionForm, StartForm
 from shots.models import Production, Session
 from shots.queries import sessions as queries
+from shots.queries.pictures import discarded_in
 from shots.services import sessions as services
 from shots.trade.session_times import SessionTimes, spoken
 from shots.views.productions import get_production
@@ -71,7 +72,12 @@ def session(request, code: str, pk: int):
             said = {"count": tapped.cleaned_data["count"], "by": tapped.cleaned_data["add"]}
         return running_page(request, row, int(wanted) if wanted.isdecimal() else None, said)
     page = queries.session_page(row)
-    context = {"production": row.production, "session": row, "page": page}
+    context = {
+        "production": row.production,
+        "session": row,
+        "page": page,
+        "discarded_pictures": discarded_in(row),
+    }
     return render(request, "shots/session.html", context)
 
 

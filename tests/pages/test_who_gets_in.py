@@ -31,8 +31,15 @@ ALL_SIGNED_IN = {
     "shots:shot", "shots:shot_row", "shots:shot_duplicate", "shots:shot_move",
     "shots:shot_split", "shots:shot_retake", "shots:shot_cut", "shots:shot_bring_back",
     "shots:shot_archive", "shots:shot_restore", "shots:storyboard", "shots:storyboard_remove",
+    "shots:picture_shots", "shots:pictures_log", "shots:day_contact_sheet", "shots:picture",
+    "shots:picture_verdict", "shots:picture_hold", "shots:picture_thumbnail",
+    "shots:picture_original", "shots:picture_difference", "shots:shot_pictures",
+    "shots:pictures_add", "shots:picture_known", "shots:pictures_judge",
+    "shots:pictures_declare", "shots:shot_picture_play", "shots:shot_frames",
+    "shots:shot_contact_sheet",
 }  # fmt: skip
 OWNER = {
+    "shots:pictures_keep_originals",
     "studio:profile", "studio:people", "studio:person_new", "studio:person_edit",
     "studio:calendar", "studio:day_off_remove", "shots:production_new", "shots:production_edit",
     "shots:stage", "shots:archive", "shots:restore", "shots:floor_lists", "clients:clients",

@@ -85,7 +85,7 @@ class Command(BaseCommand):
                 planned, logged = self._log(film, into, intakes, options)
             except (NotPossible, PictureError) as refusal:
                 raise CommandError(str(refusal), returncode=NOT_DONE) from refusal
-        self._report(intakes, said, planned, logged, options["json"])
+            self._report(intakes, said, planned, logged, options["json"])
         if said or any(intake.has_faults() for intake in intakes):
             sys.exit(LOOK)
 
