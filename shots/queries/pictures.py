@@ -23,6 +23,7 @@ STRIP_KINDS = {
     "sharp": {"focus"},
 }
 NEIGHBOURS = 2
+DENSE = 200
 
 
 @dataclass(frozen=True)
@@ -213,7 +214,7 @@ def strips(numbered: list[Numbered]) -> tuple[MeasureStrip, ...]:
                 "; ".join(
                     words
                     for words, flag in zip(one.words, one.picture.flags, strict=True)
-                    if flag["kind"] in kinds
+                    if flag["kind"] in kinds and not one.picture.is_discarded
                 ),
                 one.picture.pk,
             )
@@ -265,6 +266,11 @@ class HoldStrip:
     @property
     def span(self) -> int:
         return max(self.frames + self.reused_frames, self.screen_frames, 1)
+
+    @property
+    def is_dense(self) -> bool:
+        """So many pictures that a line between them would cover them."""
+        return len(self.pictures) > DENSE
 
     @property
     def wanted(self) -> int:

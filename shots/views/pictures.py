@@ -103,10 +103,11 @@ def pictures_add(request, code: str, pk: int):
 @require_GET
 def picture_known(request, code: str, pk: int):
     """Whether a file with that hash is in the shot, so that it need not be sent again."""
+    shot = get_picture_shot(code, pk)
     form = HashForm(request.GET)
     if not form.is_valid():
         return JsonResponse({"known": False}, status=INVALID)
-    found = picture_intake.find(get_picture_shot(code, pk), form.cleaned_data["sha256"])
+    found = picture_intake.find(shot, form.cleaned_data["sha256"])
     return JsonResponse({"known": found is not None})
 
 

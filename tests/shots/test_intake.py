@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from django.core.management import CommandError, call_command
 
-from shots.management.commands.intake import ShotIntake, watch
+from shots.management.commands.intake import ShotIntake, take_in_folder, watch
 from shots.models import Picture, Session, SessionShot
 from shots.services.session_counts import add_pictures
 from tests import factories, stills
@@ -185,3 +185,18 @@ def test_a_watched_folder_waits_until_a_file_stops_growing(shot, day, tmp_path):
     assert looks == [0, 0, 0, 1, 1]
     assert said[0] == "P0001.jpg"
     assert row.refused == []
+
+
+def test_a_file_that_goes_away_while_the_folder_is_read_is_said(shot, day):
+    row = ShotIntake(shot, day)
+    take_in_folder(row, [day / "P0001.jpg", day / "P0099.jpg", day / "P0002.jpg"])
+    assert len(row.new) == 2
+    assert row.refused == ["P0099.jpg is not a file."]
+
+
+def test_without_json_it_is_said_in_words(shot, day, capsys):
+    call_command("intake", str(day), "--shot", "A010", "--yes")
+    said = capsys.readouterr().out
+    assert "A010: 8 new, 0 in already, 0 could not be used." in said
+    assert "New session 02.03.2026, 15:55 to 16:29, breaks 30 min:" in said
+    assert said.endswith("Logged.\n")
