@@ -15,12 +15,12 @@ from studio.models import changed_by_field
 
 def thumbnail_path(picture: "Picture", name: str) -> str:
     """A random name: nothing of the upload reaches a path."""
-    return f"thumbnails/{secrets.token_hex(2)}/{secrets.token_hex(16)}.jpg"
+    return f"thumbnails/{secrets.token_hex(1)}/{secrets.token_hex(16)}.jpg"
 
 
 def original_path(picture: "Picture", name: str) -> str:
     """A random name, as for the thumbnail; what it is stands in the file itself."""
-    return f"originals/{secrets.token_hex(2)}/{secrets.token_hex(16)}"
+    return f"originals/{secrets.token_hex(1)}/{secrets.token_hex(16)}"
 
 
 class PictureQuerySet(models.QuerySet):

@@ -36,10 +36,6 @@ class ShotCount:
     flagged: int
     unlogged: int
 
-    @property
-    def share_kept(self) -> float:
-        return min(self.kept / self.shot.budget, 1) if self.shot.budget else 0.0
-
 
 @dataclass(frozen=True)
 class PictureShots:

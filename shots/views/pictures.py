@@ -215,7 +215,6 @@ def picture_verdict(request, code: str, pk: int):
     except NotPossible as refusal:
         messages.error(request, refusal.sentence)
         return redirect("shots:picture", code, pk)
-    row = get_picture(code, pk)
     return redirect(f"{reverse('shots:picture', args=[code, pk])}?was={before}")
 
 
