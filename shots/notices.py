@@ -5,9 +5,8 @@ from datetime import timedelta
 from django.db.models import Count
 from django.urls import reverse
 
-from shots.models import Session
-from shots.today import films_today
 from shots.models import Picture, Session
+from shots.today import films_today
 from studio.notices import Notice, source
 
 # Nobody shoots this long without a break for the night: the session was left open.
@@ -38,6 +37,10 @@ def films_at_risk(request) -> list[Notice]:
         )
         for film in films_today(request)
         for concern in film.left.concerns(request.studio)
+    ]
+
+
+@source
 def flagged_pictures(request) -> list[Notice]:
     """Pictures with a fault nobody has decided on, while the set may still stand."""
     films = (

@@ -1,8 +1,8 @@
 """What is stored of the floor."""
 
 from shots.models.call_sheet import CallSheet, CallSheetPerson, CallSheetShot
-from shots.models.plan import Absence, Beats, CalendarLink, CallSheetIssue, PlanStep, Wish
 from shots.models.picture import Picture
+from shots.models.plan import Absence, Beats, CalendarLink, CallSheetIssue, PlanStep, Wish
 from shots.models.production import Difficulty, PreShootCheck, Production
 from shots.models.promise import Promise
 from shots.models.session import Incident, Session, SessionCheck, SessionShot
@@ -20,8 +20,8 @@ __all__ = [
     "Difficulty",
     "Incident",
     "Lamp",
-    "PlanStep",
     "Picture",
+    "PlanStep",
     "PreShootCheck",
     "Production",
     "Promise",

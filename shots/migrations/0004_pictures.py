@@ -11,7 +11,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shots', '0001_initial'),
+        ('shots', '0003_plan'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
