@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from . import intruder
-from .focus import compare_focus
+from .focus import compare_focus, has_detail
 from .light import compare_light
 from .measure import Measure, Planes
 from .register import LEAST_SHARE, Frame, Pose, prepare, quiet_tiles, register, rms_motion
@@ -55,7 +55,7 @@ def compare(measures: list[Measure]) -> list[Compared]:
         planes = picture.planes()
         frame = prepare(planes.grey, size)
         if key is None:
-            found = Compared()
+            found = Compared(sharp=_first_sharp(planes))
             key = _Key(frame, planes, found)
         else:
             found, key = _against(key, before, frame, planes)
@@ -75,7 +75,7 @@ def _against(key: _Key, before: _Key, frame: Frame, planes: Planes) -> tuple[Com
         if step.share > pose.share or far:
             key, pose = before, step
     if pose.share < LEAST_SHARE:
-        found = Compared(new_scene=True)
+        found = Compared(sharp=_first_sharp(planes), new_scene=True)
         return found, _Key(frame, planes, found)
     quiet = quiet_tiles(key.frame, frame, pose)
     light = compare_light(key.planes, planes, quiet)
@@ -88,6 +88,11 @@ def _against(key: _Key, before: _Key, frame: Frame, planes: Planes) -> tuple[Com
         sharp=None if sharp is None or key.at.sharp is None else key.at.sharp * sharp,
     )
     return found, key
+
+
+def _first_sharp(planes: Planes) -> float | None:
+    """Sharpness of the first picture of a scene, which the others are measured by."""
+    return 1.0 if has_detail(planes) else None
 
 
 def _plus(one: float | None, other: float | None) -> float | None:

@@ -14,7 +14,7 @@ from .measure import SAMPLES, Planes
 from .register import Pose, _box_mean, aligned
 
 CODE_GAIN = 0.42  # sRGB codes go about as linear light to this power
-OBJECT = 6.0  # code values
+OBJECT = 6.5  # code values
 OBJECT_NOISES = 7.0
 OBJECT_AREA = 9  # grey samples: about 3 each way, 75 px of 4,000
 SHADOW = 0.016  # share of the code value: 4 % of the light, at the soft edge

@@ -7,7 +7,7 @@ majority settles: iteratively reweighted least squares. What is fitted is a shif
 change of scale (lenses breathe); the scale only keeps the other three honest.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -24,6 +24,7 @@ QUIETEST = 30  # per cent of the patches that set what a quiet misfit is
 TEXTURE = 1.0  # mean square slope, code values per sample, of a patch with a say in `share`
 AGREES = 6.0  # times the quiet patches' own misfit
 LEAST_SHARE = 0.3  # of the textured patches must agree
+LEAST_LIKENESS = 0.3  # of the middle textured tile, or the pictures show different things
 
 
 @dataclass(frozen=True)
@@ -65,7 +66,27 @@ def register(before: Frame, after: Frame, guess: Pose | None = None) -> Pose:
         far = _settle(before, after, _coarse(before, after))
         if far.share > pose.share:
             pose = far
+    if _likeness(before, after, pose) < LEAST_LIKENESS:
+        return replace(pose, share=0.0)
     return pose
+
+
+def _likeness(before: Frame, after: Frame, pose: Pose) -> float:
+    """How alike the fine structure of two pictures is, 0 to 1: the middle textured tile's.
+
+    Two unrelated pictures can agree on hardly moving at all, patch by patch; what they show
+    still has nothing in common. Pictures without texture cannot be told apart this way: 1.
+    """
+    moved = aligned(after.fine, pose, after.size)
+    both = _tile_means(before.fine * moved)
+    energy = _tile_means(before.fine**2) + _tile_means(moved**2)
+    textured = energy > 2 * TEXTURE
+    return float(np.median((2 * both / energy)[textured])) if textured.any() else 1.0
+
+
+def _tile_means(plane: np.ndarray) -> np.ndarray:
+    rows, columns = (edge // SAMPLES for edge in plane.shape)
+    return plane.reshape(rows, SAMPLES, columns, SAMPLES).mean((1, 3))
 
 
 def aligned(grey: np.ndarray, pose: Pose, size: tuple[int, int]) -> np.ndarray:
@@ -88,8 +109,7 @@ def _whole(moved: np.ndarray) -> bool:
 def quiet_tiles(before: Frame, after: Frame, pose: Pose) -> np.ndarray:
     """Tiles in which nothing but the camera moved, shape (rows, columns) of tiles."""
     misfit = before.fine - aligned(after.fine, pose, after.size)
-    rows, columns = (edge // SAMPLES for edge in misfit.shape)
-    energy = (misfit**2).reshape(rows, SAMPLES, columns, SAMPLES).mean((1, 3))
+    energy = _tile_means(misfit**2)
     restless = energy > AGREES * (np.percentile(energy, QUIETEST) + NOISE)
     return _box_mean(restless, 1) < 0.3  # two neighbours that moved: it stands too near
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 NOISES = 4.5  # times the series' own restlessness before anything stands out
+MOST_RESTLESS = 10  # times the threshold: beyond it a restless series is itself the fault
 NEAR = 3  # pictures on each side that tell the way it goes
 
 
@@ -30,7 +31,8 @@ def departures(
     found = []
     if len(values) < 2:
         return found, values
-    limit = max(threshold, NOISES * _restlessness(values, size))
+    restless = min(NOISES * _restlessness(values, size), MOST_RESTLESS * threshold)
+    limit = max(threshold, restless)
     _take_single(values, limit, size, found)
     _take_steps(values, limit, size, found)
     return sorted(found, key=lambda d: d.index), values
