@@ -74,11 +74,10 @@ class OptionForm(forms.ModelForm):
 
 
 class _PartForm(forms.ModelForm):
-    """A row of the builder that trade judges: its sentence lands at the field it names."""
+    """A row of the builder that trade judges: its sentence lands at the field it names.
 
-    def judge(self, values: dict):
-        """Build the trade's object. Raises QuoteError."""
-        raise NotImplementedError
+    Each kind of row says in `judge` how its cleaned values become the trade's object.
+    """
 
     def clean(self) -> dict:
         cleaned = super().clean()
