@@ -24,6 +24,7 @@ from shots.trade.pictures import (
 FINE, LOOK, NOT_DONE = 0, 1, 2
 IGNORED = {"thumbs.db", "desktop.ini"}  # what operating systems leave in folders
 BAR = 30
+FEW = 4  # pictures a process takes at a time, and the least it is started for
 
 
 @dataclass(frozen=True)
@@ -55,16 +56,16 @@ def inspect_folder(
     Raises PictureError when the folder cannot be listed or holds no files.
     """
     files = list_files(folder)
-    measures, errors, unread = [], [], []
-    outcomes = _measured(files, processes or os.cpu_count() or 1)
-    for done, (file, outcome) in enumerate(zip(files, outcomes, strict=True), 1):
-        if isinstance(outcome, Measure):
-            measures.append(outcome)
-        else:
-            errors.append(outcome)
-            unread.append(file.name)
-        progress(done, len(files))
-    return Inspection(judge(measures, declared, unread=unread), errors)
+    processes = min(processes or _cores(), -(-len(files) // FEW))
+    if processes == 1:
+        outcomes = _counted(map(measure_file, files), len(files), progress)
+        measures, errors, unread = _sorted_out(files, outcomes)
+        return Inspection(judge(measures, declared, unread=unread), errors)
+    with _pool(processes) as pool:
+        outcomes = _counted(pool.imap(measure_file, files, FEW), len(files), progress)
+        measures, errors, unread = _sorted_out(files, outcomes)
+        report = pool.apply(judge, (measures, declared), {"unread": unread})
+    return Inspection(report, errors)
 
 
 def list_files(folder: Path) -> list[Path]:
@@ -94,16 +95,36 @@ def measure_file(path: Path) -> Measure | str:
     return measure(reading.pixels, reading.facts)
 
 
-def _measured(files: list[Path], processes: int):
-    processes = min(processes, len(files))
-    if processes == 1:
-        yield from map(measure_file, files)
-        return
-    # Each process does its own arithmetic on one core; spawn behaves alike on every system.
+def _cores() -> int:
+    """Cores this process may use, which can be fewer than there are."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def _pool(processes: int):
+    """Processes of one core each: arithmetic this small only waits for itself on several. The
+    variables are read when numpy loads, so they hold in the new processes; spawn starts those
+    alike on every system."""
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     os.environ.setdefault("OMP_NUM_THREADS", "1")
-    with multiprocessing.get_context("spawn").Pool(processes) as pool:
-        yield from pool.imap(measure_file, files, chunksize=4)
+    return multiprocessing.get_context("spawn").Pool(processes)
+
+
+def _counted(outcomes, of: int, progress: Callable[[int, int], None]):
+    for done, outcome in enumerate(outcomes, 1):
+        progress(done, of)
+        yield outcome
+
+
+def _sorted_out(files: list[Path], outcomes) -> tuple[list[Measure], list[str], list[str]]:
+    """The measures, the sentences of what could not be read, and its names."""
+    measures, errors, unread = [], [], []
+    for file, outcome in zip(files, outcomes, strict=True):
+        if isinstance(outcome, Measure):
+            measures.append(outcome)
+        else:
+            errors.append(outcome)
+            unread.append(file.name)
+    return measures, errors, unread
 
 
 class Command(BaseCommand):

@@ -10,10 +10,18 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from . import intruder
-from .focus import compare_focus, has_detail
+from .focus import compare_focus
 from .light import compare_light
 from .measure import Measure, Planes
-from .register import LEAST_SHARE, Frame, Pose, prepare, quiet_tiles, register, rms_motion
+from .register import (
+    LEAST_SHARE,
+    Frame,
+    Pose,
+    prepare,
+    quiet_tiles,
+    register,
+    rms_motion,
+)
 
 KEY_SHARE = 0.45  # of the patches must still agree with the key picture
 KEY_REACH = 0.1  # of the width; further away the key picture no longer overlaps well
@@ -55,7 +63,7 @@ def compare(measures: list[Measure]) -> list[Compared]:
         planes = picture.planes()
         frame = prepare(planes.grey, size)
         if key is None:
-            found = Compared(sharp=_first_sharp(planes))
+            found = Compared()
             key = _Key(frame, planes, found)
         else:
             found, key = _against(key, before, frame, planes)
@@ -75,24 +83,19 @@ def _against(key: _Key, before: _Key, frame: Frame, planes: Planes) -> tuple[Com
         if step.share > pose.share or far:
             key, pose = before, step
     if pose.share < LEAST_SHARE:
-        found = Compared(sharp=_first_sharp(planes), new_scene=True)
+        found = Compared(new_scene=True)
         return found, _Key(frame, planes, found)
     quiet = quiet_tiles(key.frame, frame, pose)
-    light = compare_light(key.planes, planes, quiet)
+    light = compare_light(key.planes.light, planes.light, quiet, pose, frame.size)
     sharp = compare_focus(key.planes, planes, quiet, light.gain)
     found = Compared(
-        pose=Pose(*(key.at.pose.vector() + pose.vector()), pose.share),
+        pose=Pose(*(key.at.pose.vector() + pose.vector()), pose.share, pose.doubt),
         gain=_plus(key.at.gain, light.gain),
         rb=_plus(key.at.rb, light.rb),
         regions=light.regions + (0 if key.at.regions is None else key.at.regions),
         sharp=None if sharp is None or key.at.sharp is None else key.at.sharp * sharp,
     )
     return found, key
-
-
-def _first_sharp(planes: Planes) -> float | None:
-    """Sharpness of the first picture of a scene, which the others are measured by."""
-    return 1.0 if has_detail(planes) else None
 
 
 def _plus(one: float | None, other: float | None) -> float | None:

@@ -8,43 +8,54 @@ from .series import departures, drift
 
 FLICKER = 0.005  # share of linear light
 COLOUR = 0.006  # red against blue
-LAMP = 0.0045  # of a region against the others
-LAMP_REGIONS = 3  # of 12 must change together; a puppet's shading fills fewer
+LAMP = 0.003  # contrast between regions, as one lamp of several makes by 1 %
+LAMP_NOISES = 4.0  # the contrast's restlessness is never nought, so it counts for less
+LAMP_REGIONS = 2  # of 12 must change together; a puppet's shading fills fewer
 DRIFT = 0.02
-BUMP = 0.3  # native pixels, root mean square over the frame
+FAR_BUMP = 0.005  # of the width; so far from its place a picture's light is told less well
+FAR_TIMES = 4.0
+BUMP = 0.4  # native pixels, root mean square over the frame
+BUMP_DOUBTS = 8.0  # times the standard error of the pictures compared
 CREEP = 2.0  # native pixels over the shot
 FOCUS = 0.05  # of the fine detail's amplitude
 
 Flags = list[list[dict]]
 
 
-def light_flags(scene: list[Compared], flags: Flags) -> None:
-    """Flicker, one lamp, colour and drift, added to each picture's flags."""
-    lamps = _lamps(scene)
-    gains, at = _known([c.gain for c in scene])
-    steps, smooth = departures(gains[:, None], FLICKER, _length)
-    for step in steps:
-        if at[step.index] not in lamps:
-            change = _share(step.change[0])
-            flags[at[step.index]].append({"kind": "flicker", "change": change, "mode": step.mode})
+def light_flags(scene: list[Compared], size: tuple[int, int], flags: Flags) -> None:
+    """Flicker, one lamp, colour and drift, added to each picture's flags. `size` in native pixels.
+
+    Camera and focus are to be flagged before: a bump or a blur shades the frame unevenly by itself,
+    and is not taken for a lamp."""
+    unsteady = {n + k for n, its in enumerate(flags) for k in (0, 1) if _camera_fault(its)}
+    far = {n for n, its in enumerate(flags) if _bump(its) > FAR_BUMP * size[0]}
+    lamps = {n: change for n, change in _lamps(scene).items() if n not in unsteady}
     for n, change in lamps.items():
         flags[n].append({"kind": "flicker", "change": _share(change), "mode": "lamp"})
-    _add_drift(smooth[:, 0], at, flags, "light")
-
-    balances, at = _known([c.rb for c in scene])
-    steps, smooth = departures(balances[:, None], COLOUR, _length)
-    for step in steps:
-        change = _share(step.change[0])
-        flags[at[step.index]].append({"kind": "colour", "change": change, "mode": step.mode})
-    _add_drift(smooth[:, 0], at, flags, "colour")
+    for kind, of, threshold, readings in (
+        ("flicker", "light", FLICKER, [c.gain for c in scene]),
+        ("colour", "colour", COLOUR, [c.rb for c in scene]),
+    ):
+        values, at = _known(readings)
+        steps, smooth = departures(values[:, None], threshold, _length)
+        for step in steps:
+            n, change = at[step.index], step.change[0]
+            told = kind == "flicker" and n in lamps
+            if not told and (n not in far or abs(change) > FAR_TIMES * threshold):
+                flags[n].append({"kind": kind, "change": _share(change), "mode": step.mode})
+        _add_drift(smooth[:, 0], at, flags, of)
 
 
 def camera_flags(scene: list[Compared], size: tuple[int, int], flags: Flags) -> None:
     """Bumps, and the slow creep of a camera that is not well fastened. `size` in native pixels."""
     poses = np.array([c.pose.vector()[:3] for c in scene])
     steps, smooth = departures(poses, BUMP, lambda change: rms_motion(change, size))
+    doubts = [c.pose.doubt for c in scene]
     for step in steps:
-        flags[step.index].append({"kind": "bump", **_pose(step.change, size), "mode": step.mode})
+        doubt = max(doubts[step.index - 1 : step.index + 1])
+        if rms_motion(step.change, size) > BUMP_DOUBTS * doubt:
+            flag = {"kind": "bump", **_pose(step.change, size), "mode": step.mode}
+            flags[step.index].append(flag)
     lengths = rms_motion(smooth - smooth[0], size)
     creep = drift(lengths, CREEP)
     if creep:
@@ -86,12 +97,20 @@ def _lamps(scene: list[Compared]) -> dict[int, float]:
         order = np.sort(change, axis=-1)
         return order[..., -LAMP_REGIONS] - order[..., LAMP_REGIONS - 1]
 
-    steps, _ = departures(regions, LAMP, contrast)
+    steps, _ = departures(regions, LAMP, contrast, LAMP_NOISES)
     found = {}
     for step in steps:
         brighter = step.change.mean() > np.median(step.change)
         found[known[step.index]] = float(contrast(step.change)) * (1 if brighter else -1)
     return found
+
+
+def _camera_fault(flags: list[dict]) -> bool:
+    return any(flag["kind"] in ("bump", "focus") for flag in flags)
+
+
+def _bump(flags: list[dict]) -> float:
+    return max((flag["size"] for flag in flags if flag["kind"] == "bump"), default=0.0)
 
 
 def _add_drift(values: np.ndarray, at: list[int], flags: Flags, of: str) -> None:

@@ -9,11 +9,6 @@ ABOVE_NOISE = 1.0  # natural log of energy above the smoothest tiles, which show
 CODE_GAIN = 0.42  # sRGB codes go about as linear light to this power
 
 
-def has_detail(planes: Planes) -> bool:
-    """Whether any tile shows more than noise: a blank wall is neither sharp nor soft."""
-    return bool(np.ptp(planes.detail) >= ABOVE_NOISE)
-
-
 def compare_focus(
     before: Planes, after: Planes, quiet: np.ndarray, gain: float | None
 ) -> float | None:

@@ -6,26 +6,27 @@ the same, but then the pictures around show such regions too, in the same place,
 ordinary movement is told from an intruder.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from .measure import SAMPLES, Planes
-from .register import Pose, _box_mean, aligned
+from .register import Pose, aligned, box_mean
 
 CODE_GAIN = 0.42  # sRGB codes go about as linear light to this power
-OBJECT = 6.5  # code values
+OBJECT = 6.0  # code values
 OBJECT_NOISES = 7.0
 OBJECT_AREA = 9  # grey samples: about 3 each way, 75 px of 4,000
 SHADOW = 0.016  # share of the code value: 4 % of the light, at the soft edge
 SHADOW_NOISES = 4.0
 SHADOW_AREA = 40
+SHADE_TIMES = 2.5  # the area of the object found in it, before it is a shadow after all
 AWAY = 0.5  # of its strength may be left once it has gone
 ORDINARY = 0.35  # of a region's area, seen around it in the pictures near by
 NEAR = 4  # pictures each side
 REACH = 8  # grey samples around a region that count as the same place
-OVER = 0.5  # of a region lies on what moves: then only a large one can be told
-OVER_AREA = 40
+OVER = 0.15  # of a region lies on what moves: then only a large one can be told
+OVER_AREA = 100
 OVER_TIMES = 2.5
 STIRRED = 1.2  # code values over 3 by 3 samples: something moved
 STIRRED_NOISES = 4.0
@@ -39,6 +40,7 @@ class Region:
     area: int
     strength: float
     why: str  # "object" or "shadow"
+    bright: float  # share of it that differs in brightness, not in colour alone
     on_moving: float = 0.0  # share of it that lies on what moves near by
 
 
@@ -69,7 +71,7 @@ def difference(this: View, other: View) -> tuple[np.ndarray, np.ndarray]:
 
 def moved_samples(grey_difference: np.ndarray) -> np.ndarray:
     """True where something moved between two pictures, by their `difference`."""
-    soft = _box_mean(grey_difference, 1)
+    soft = box_mean(grey_difference, 1)
     return abs(soft) > max(STIRRED, STIRRED_NOISES * _spread(soft))
 
 
@@ -84,21 +86,40 @@ def new_regions(
     `before` and `after` are the picture's differences to its neighbours, `between` the
     difference of the neighbours, `grey` the picture itself.
     """
-    new = _agreed(before[0], after[0])
-    tint = _spread_to_samples(_agreed(before[1], after[1]))
-    back = abs(between[0])
+    objects = _objects(before, after, between)
+    shadows = _shadows(before[0], after[0], between[0], grey)
+    # Both look at dark things; a soft shadow is only in part deep enough for an object, and a
+    # dark object has no more shade around it than its smoothing.
+    kept = [
+        s for s in shadows if all(s.area > SHADE_TIMES * o.area for o in objects if _touch(s, o, 0))
+    ]
+    return kept + [o for o in objects if not any(_touch(s, o, 0) for s in kept)]
+
+
+def _objects(before, after, between) -> list[Region]:
+    new = abs(_agreed(before[0], after[0]))
+    tint = _spread_to_samples(abs(_agreed(before[1], after[1])))
     limit = max(OBJECT, OBJECT_NOISES * _spread(before[0]))
     tint_limit = max(OBJECT, OBJECT_NOISES * _spread(before[1]))
-    strength = np.maximum(abs(new) / limit, abs(tint) / tint_limit)
-    back = np.maximum(back / limit, _spread_to_samples(abs(between[1])) / tint_limit)
+    strength = np.maximum(new / limit, tint / tint_limit)
+    back = np.maximum(abs(between[0]) / limit, _spread_to_samples(abs(between[1])) / tint_limit)
     regions = _away(strength, back, strength > 1, OBJECT_AREA, "object")
+    # The colour of a tile or two is thin evidence by itself.
+    brighter = new > limit
+    regions = [replace(r, bright=float(brighter[_inside(r)].sum() / r.area)) for r in regions]
+    return [r for r in regions if r.area > 2 * SAMPLES**2 or r.bright > 0.1]
 
-    deep = _box_mean(np.minimum(new, 0), 2) / (grey + 4)
-    soft_limit = max(SHADOW, SHADOW_NOISES * _spread(_box_mean(before[0], 2) / (grey + 4)))
-    back = abs(_box_mean(between[0], 2)) / (grey + 4)
-    dark = -deep
-    shadows = _away(dark / soft_limit, back / soft_limit, dark > soft_limit, SHADOW_AREA, "shadow")
-    return regions + [s for s in shadows if not any(_touch(s, r, 0) for r in regions)]
+
+def _shadows(before, after, between, grey) -> list[Region]:
+    deep = -box_mean(np.minimum(_agreed(before, after), 0), 2) / (grey + 4)
+    limit = max(SHADOW, SHADOW_NOISES * _spread(box_mean(before, 2) / (grey + 4)))
+    back = abs(box_mean(between, 2)) / (grey + 4)
+    return _away(deep / limit, back / limit, deep > limit, SHADOW_AREA, "shadow")
+
+
+def _inside(region: Region) -> tuple[slice, slice]:
+    left, top, right, bottom = region.box
+    return slice(top, bottom), slice(left, right)
 
 
 def intruders(regions: list[list[Region]]) -> list[list[Region]]:
@@ -117,9 +138,8 @@ def intruders(regions: list[list[Region]]) -> list[list[Region]]:
 
 def with_moving(region: Region, moving: np.ndarray) -> Region:
     """The region with the share of its box that lies on what moves near by."""
-    left, top, right, bottom = region.box
-    share = float(moving[top:bottom, left:right].mean())
-    return Region(region.box, region.area, region.strength, region.why, share)
+    share = float(moving[_inside(region)].mean())
+    return replace(region, on_moving=share)
 
 
 def joined(regions: list[Region]) -> list[Region]:
@@ -132,9 +152,7 @@ def joined(regions: list[Region]) -> list[Region]:
                     *np.minimum(region.box[:2], other.box[:2]).tolist(),
                     *np.maximum(region.box[2:], other.box[2:]).tolist(),
                 )
-                out[n] = Region(
-                    box, region.area + other.area, max(region.strength, other.strength), other.why
-                )
+                out[n] = replace(other, box=box, area=region.area + other.area)
                 break
         else:
             out.append(region)
@@ -148,11 +166,12 @@ def native_box(region: Region, shape: tuple[int, int], size: tuple[int, int]) ->
 
 
 def _stands_out(region: Region, near: list[Region]) -> bool:
-    around = [r.area for r in near if _touch(region, r, REACH)]
     if region.on_moving > OVER:
         most = max((r.area for r in near), default=0)
-        return region.area >= OVER_AREA and region.area > OVER_TIMES * most
-    return not any(area >= ORDINARY * region.area for area in around)
+        large = region.area >= OVER_AREA and region.area > OVER_TIMES * most
+        # Colours shift with every limb that moves, and so do shadows.
+        return large and region.why == "object" and region.bright > 0.5
+    return not any(r.area >= ORDINARY * region.area for r in near if _touch(region, r, REACH))
 
 
 def _touch(one: Region, other: Region, reach: int) -> bool:
@@ -186,7 +205,7 @@ def _away(strength, back, mask, least: int, why: str) -> list[Region]:
         if np.median(back[rows, columns]) > AWAY * np.median(power):
             continue
         box = (int(columns.min()), int(rows.min()), int(columns.max()) + 1, int(rows.max()) + 1)
-        regions.append(Region(box, len(rows), float(np.median(power)), why))
+        regions.append(Region(box, len(rows), float(np.median(power)), why, bright=1.0))
     return regions
 
 

@@ -4,14 +4,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .measure import Planes
+from .register import Pose, aligned, moved_by
 
 LUMINANCE = np.array([0.2126, 0.7152, 0.0722])  # BT.709
 DARKEST = np.log(0.004)  # of linear light; below, one code value is more than 10 % of the light
 BRIGHTEST = np.log(0.85)  # above, part of the tile may be burnt out and cannot follow the lamp
 LEAST_TILES = 20
+FAR = 0.25  # tiles; moved further, the tiles are interpolated back first
+CARRIED = 0.02  # a tile whose light a bump changes by more tells nothing of the lamps
 REGIONS = (3, 4)  # rows, columns: coarse enough to average, fine enough for one lamp of several
-LEAST_IN_REGION = 6
+LEAST_IN_REGION = 12
 
 
 @dataclass(frozen=True)
@@ -25,15 +27,28 @@ class Light:
     regions: np.ndarray
 
 
-def compare_light(before: Planes, after: Planes, quiet: np.ndarray) -> Light:
-    """`quiet` is True for the tiles in which nothing moved, shape (rows, columns)."""
-    luminance = [np.log(np.exp(p.light) @ LUMINANCE) for p in (before, after)]
-    ratio = luminance[1] - luminance[0]
-    usable = quiet & _exposed(luminance[0]) & _exposed(luminance[1])
-    balance = (after.light - before.light)[..., 0] - (after.light - before.light)[..., 2]
+def compare_light(
+    before: np.ndarray, after: np.ndarray, quiet: np.ndarray, pose: Pose, size: tuple[int, int]
+) -> Light:
+    """`before` and `after` are the `light` of two `Planes`; `quiet` is True for the tiles in which
+    nothing moved, shape (rows, columns); `pose` is the camera's movement between the two, `size`
+    the picture's in native pixels."""
+    across, down = moved_by(pose, quiet.shape, size)
+    if max(abs(across).max(), abs(down).max()) > FAR:
+        after = np.stack([aligned(after[..., c], pose, size) for c in range(3)], axis=-1)
+        across, down = np.zeros(2)
+    luminance = [np.log(np.exp(light) @ LUMINANCE) for light in (before, after)]
+    rising_down, rising_across = np.gradient((luminance[0] + luminance[1]) / 2)
+    # What the camera's movement carried into each tile, to first order.
+    carried = -(across * rising_across + down * rising_down)
+    ratio = luminance[1] - luminance[0] - carried
+    usable = quiet & (abs(carried) < CARRIED) & _exposed(luminance[0]) & _exposed(luminance[1])
+    red_before, _, blue_before = np.moveaxis(before, -1, 0)
+    red_after, _, blue_after = np.moveaxis(after, -1, 0)
+    balance = (red_after - red_before) - (blue_after - blue_before)
     coloured = usable.copy()
-    for planes in (before, after):
-        coloured &= _exposed(planes.light[..., 0]) & _exposed(planes.light[..., 2])
+    for channel in (red_before, blue_before, red_after, blue_after):
+        coloured &= _exposed(channel)
     gain = settled_mean(ratio[usable])
     return Light(
         gain=gain,

@@ -113,7 +113,8 @@ def measure(pixels: np.ndarray, facts: Facts) -> Measure:
     rows, columns = grid_of(facts.width, facts.height)
     grey = pixels @ LUMA
     small = _smoothed_samples(grey, rows * SAMPLES, columns * SAMPLES)
-    light = _tile_means(np.take(LINEAR, pixels), rows, columns)
+    # Every other line is enough for a mean, and takes half the time.
+    light = _tile_means(np.take(LINEAR, pixels[::2]), rows, columns)
     detail = _fine_detail(grey, rows, columns)
     words = np.concatenate(
         [
@@ -180,8 +181,9 @@ def _gaussian(length: int, samples: int) -> np.ndarray:
 
 
 def _fine_detail(grey: np.ndarray, rows: int, columns: int) -> np.ndarray:
-    """Mean square of the second difference between neighbouring pixels, along and across."""
-    energy = np.zeros_like(grey)
-    energy[:, 1:-1] = (grey[:, :-2] - 2 * grey[:, 1:-1] + grey[:, 2:]) ** 2
-    energy[1:-1] += (grey[:-2] - 2 * grey[1:-1] + grey[2:]) ** 2
+    """Mean square of the second difference between neighbouring pixels, along and across, on every
+    other line."""
+    above, line, below = grey[:-2:2], grey[1:-1:2], grey[2::2]
+    energy = (above - 2 * line + below) ** 2
+    energy[:, 1:-1] += (line[:, :-2] - 2 * line[:, 1:-1] + line[:, 2:]) ** 2
     return _tile_means(energy, rows, columns)

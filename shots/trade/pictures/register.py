@@ -7,13 +7,14 @@ majority settles: iteratively reweighted least squares. What is fitted is a shif
 change of scale (lenses breathe); the scale only keeps the other three honest.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from .measure import SAMPLES
 
+BELL = (1, 4, 6, 4, 1)  # near enough a Gaussian of one sample
 PATCH = 8  # grey samples, each way
 ROUNDS = 12  # of reweighting
 STEPS = 5  # at most
@@ -21,22 +22,29 @@ ONE_STEP = 0.7  # grey samples a single step covers truly
 SMALL = 0.02  # grey samples; less than this is left where it is
 NOISE = 0.01  # mean square in code values below which no patch is better than another
 QUIETEST = 30  # per cent of the patches that set what a quiet misfit is
-TEXTURE = 1.0  # mean square slope, code values per sample, of a patch with a say in `share`
+TEXTURE = 0.15  # mean square slope, code values per sample, of a patch with a say in `share`
+LEAST_TEXTURED = 6  # patches; with fewer there is nothing to hold on to
 AGREES = 6.0  # times the quiet patches' own misfit
+EXPLAINED = 0.25  # of a patch's energy may be left over, or it shows something else
+RIDGE = 1e-6
+RIM = 2
+FAR_MARGIN = 0.15  # of share; a camera that stood is likelier than one that leapt
 LEAST_SHARE = 0.3  # of the textured patches must agree
-LEAST_LIKENESS = 0.3  # of the middle textured tile, or the pictures show different things
 
 
 @dataclass(frozen=True)
 class Pose:
     """Movement of the picture's content: `dx`, `dy` native pixels (right, down), `turn` in
-    radians (clockwise as seen), `zoom` a share. `share` is the part of patches that agree."""
+    radians (clockwise as seen), `zoom` a share. `share` is the part of patches that agree, `doubt`
+    the standard error of the movement, native pixels, root mean square over the frame; infinite
+    where there is too little structure to tell."""
 
     dx: float = 0.0
     dy: float = 0.0
     turn: float = 0.0
     zoom: float = 0.0
     share: float = 1.0
+    doubt: float = 0.0
 
     def vector(self) -> np.ndarray:
         return np.array([self.dx, self.dy, self.turn, self.zoom])
@@ -54,8 +62,8 @@ class Frame:
 def prepare(grey: np.ndarray, size: tuple[int, int]) -> Frame:
     """`grey` as in `Planes`; `size` is (width, height) in native pixels."""
     # The finest structure is dropped: neither slopes nor interpolation are true to it.
-    soft = _binomial(_binomial(grey).T).T
-    return Frame(grey, soft - _box_mean(soft, 6), size)
+    soft = _weighted(grey, BELL)
+    return Frame(grey, soft - box_mean(soft, 6), size)
 
 
 def register(before: Frame, after: Frame, guess: Pose | None = None) -> Pose:
@@ -64,34 +72,14 @@ def register(before: Frame, after: Frame, guess: Pose | None = None) -> Pose:
     if pose.share < 2 * LEAST_SHARE:
         # Far from home the first-order step may be lost: ask where the whole frame fits best.
         far = _settle(before, after, _coarse(before, after))
-        if far.share > pose.share:
+        if far.share > pose.share + FAR_MARGIN:
             pose = far
-    if _likeness(before, after, pose) < LEAST_LIKENESS:
-        return replace(pose, share=0.0)
     return pose
-
-
-def _likeness(before: Frame, after: Frame, pose: Pose) -> float:
-    """How alike the fine structure of two pictures is, 0 to 1: the middle textured tile's.
-
-    Two unrelated pictures can agree on hardly moving at all, patch by patch; what they show
-    still has nothing in common. Pictures without texture cannot be told apart this way: 1.
-    """
-    moved = aligned(after.fine, pose, after.size)
-    both = _tile_means(before.fine * moved)
-    energy = _tile_means(before.fine**2) + _tile_means(moved**2)
-    textured = energy > 2 * TEXTURE
-    return float(np.median((2 * both / energy)[textured])) if textured.any() else 1.0
-
-
-def _tile_means(plane: np.ndarray) -> np.ndarray:
-    rows, columns = (edge // SAMPLES for edge in plane.shape)
-    return plane.reshape(rows, SAMPLES, columns, SAMPLES).mean((1, 3))
 
 
 def aligned(grey: np.ndarray, pose: Pose, size: tuple[int, int]) -> np.ndarray:
     """A small picture (rows, columns) moved back by `pose`; itself when it has hardly moved."""
-    dx, dy = _samples_moved(pose, grey.shape, size)
+    dx, dy = moved_by(pose, grey.shape, size)
     if max(abs(dx).max(), abs(dy).max()) < SMALL:
         return grey
     if np.ptp(dx) + np.ptp(dy) < SMALL and _whole(dx) and _whole(dy):
@@ -109,9 +97,22 @@ def _whole(moved: np.ndarray) -> bool:
 def quiet_tiles(before: Frame, after: Frame, pose: Pose) -> np.ndarray:
     """Tiles in which nothing but the camera moved, shape (rows, columns) of tiles."""
     misfit = before.fine - aligned(after.fine, pose, after.size)
-    energy = _tile_means(misfit**2)
+    rows, columns = (edge // SAMPLES for edge in misfit.shape)
+    energy = (misfit**2).reshape(rows, SAMPLES, columns, SAMPLES).mean((1, 3))
     restless = energy > AGREES * (np.percentile(energy, QUIETEST) + NOISE)
-    return _box_mean(restless, 1) < 0.3  # two neighbours that moved: it stands too near
+    # A tile stands too near what moved when it or three of the tiles around it did.
+    return box_mean(restless.astype(np.float32), 1) < 0.3
+
+
+def moved_by(
+    pose: Pose, shape: tuple[int, int], size: tuple[int, int]
+) -> tuple[np.ndarray, np.ndarray]:
+    """How far `pose` moves each cell of a grid of `shape` over the frame, right and down, in
+    cells."""
+    x, y = _native_places(shape, size)
+    u = pose.dx - pose.turn * y + pose.zoom * x
+    v = pose.dy + pose.turn * x + pose.zoom * y
+    return u * shape[1] / size[0], v * shape[0] / size[1]
 
 
 def rms_motion(vector: np.ndarray, size: tuple[int, int]) -> np.ndarray:
@@ -125,9 +126,9 @@ def _settle(before: Frame, after: Frame, pose: Pose) -> Pose:
     """Step until what is left is well under a sample, where one step is true."""
     for _ in range(STEPS):
         base = _base(pose, before)
-        step, share = _step(before.fine, aligned(after.fine, base, after.size), before.size)
-        pose = Pose(*(base.vector() + step), share)
-        dx, dy = _samples_moved(Pose(*step), before.grey.shape, before.size)
+        step = _step(before.fine, aligned(after.fine, base, after.size), before.size)
+        pose = Pose(*(base.vector() + step.vector()), step.share, step.doubt)
+        dx, dy = moved_by(step, before.grey.shape, before.size)
         if max(abs(dx).max(), abs(dy).max()) < ONE_STEP:
             break
     return pose
@@ -139,40 +140,78 @@ def _base(pose: Pose, frame: Frame) -> Pose:
     rows, columns = frame.grey.shape
     per_x, per_y = columns / frame.size[0], rows / frame.size[1]
     turning = Pose(turn=pose.turn, zoom=pose.zoom)
-    dx, dy = _samples_moved(turning, frame.grey.shape, frame.size)
+    dx, dy = moved_by(turning, frame.grey.shape, frame.size)
     if max(abs(dx).max(), abs(dy).max()) > ONE_STEP / 2:
         return pose
     return Pose(round(pose.dx * per_x) / per_x, round(pose.dy * per_y) / per_y)
 
 
-def _step(before: np.ndarray, after: np.ndarray, size: tuple[int, int]) -> tuple[np.ndarray, float]:
-    """One robust least-squares step and the share of patches that agree with it."""
-    between = (before + after) / 2
-    gy, gx = _slope(between.T).T, _slope(between)
-    x, y = _native_places(before.shape, size)
-    per_x, per_y = before.shape[1] / size[0], before.shape[0] / size[1]
-    gx, gy = gx * per_x, gy * per_y  # code values per native pixel
-    slopes = np.stack([gx, gy, gy * x - gx * y, gx * x + gy * y])
-    misfit = before - after  # content moved by u changes the picture by -gradient·u
-    inner = (slice(None), slice(2, -2), slice(2, -2))  # gradients at the rim are half a guess
-    slopes, misfit = slopes[inner], misfit[2:-2, 2:-2]
-    normal, right, energy = _patch_sums(slopes, misfit)
-
-    textured = _textured(normal, size, before.shape)
-
-    scale = np.sqrt(normal.sum(0).diagonal()) + 1e-12  # so the four unknowns weigh alike
-    normal, right = normal / np.outer(scale, scale), right / scale
+def _step(before: np.ndarray, after: np.ndarray, size: tuple[int, int]) -> Pose:
+    """One robust least-squares step."""
+    patches = _patches(before, after, size)
+    if patches.textured.sum() < LEAST_TEXTURED:
+        return Pose(doubt=np.inf)
+    # So the four unknowns weigh alike.
+    scale = np.sqrt(patches.normal.sum(0).diagonal()) + 1e-12
+    normal, right = patches.normal / np.outer(scale, scale), patches.right / scale
     step = np.zeros(4)
-    ridge = 1e-6 * np.eye(4)
     for _ in range(ROUNDS):
-        left = np.maximum(
-            energy - 2 * right @ step + np.einsum("i,nij,j->n", step, normal, step), 0
-        )
+        left = patches.energy - 2 * right @ step + np.einsum("i,nij,j->n", step, normal, step)
+        left = np.maximum(left, 0)
         quiet = np.percentile(left, QUIETEST) + NOISE
         weight = 1 / (1 + (left / (2 * quiet)) ** 2)
-        step = np.linalg.solve(np.tensordot(weight, normal, 1) + ridge, weight @ right)
-    agrees = left < AGREES * quiet
-    return step / scale, float(agrees[textured].mean()) if textured.any() else 0.0
+        bread = np.linalg.inv(np.tensordot(weight, normal, 1) + RIDGE * np.eye(4))
+        step = bread @ (weight @ right)
+    agrees = (left < AGREES * quiet) & (left < EXPLAINED * patches.structure + NOISE)
+    # Standard error from the patches' own disagreement (the sandwich estimator).
+    pull = weight[:, None] * (right - normal @ step)
+    spread = np.sqrt((bread @ (pull.T @ pull) @ bread).diagonal()) / scale
+    return Pose(
+        *(step / scale),
+        share=float(agrees[patches.textured].mean()),
+        doubt=float(rms_motion(spread, size)),
+    )
+
+
+@dataclass(frozen=True)
+class _Patches:
+    """Per patch, as means over its samples: the normal matrix and right side of the least squares,
+    the energy of the misfit and of the pictures themselves; and which have enough structure to
+    tell where they are."""
+
+    normal: np.ndarray
+    right: np.ndarray
+    energy: np.ndarray
+    structure: np.ndarray
+    textured: np.ndarray
+
+
+def _patches(before: np.ndarray, after: np.ndarray, size: tuple[int, int]) -> _Patches:
+    between = (before + after) / 2
+    gy, gx = _slope(between.T).T, _slope(between)
+    steep = _cut(gx**2 + gy**2).mean(-1)
+    x, y = _native_places(before.shape, size)
+    gx *= before.shape[1] / size[0]  # code values per native pixel
+    gy *= before.shape[0] / size[1]
+    slopes = np.stack([_cut(s) for s in (gx, gy, gy * x - gx * y, gx * x + gy * y)], axis=1)
+    # Content moved by u changes the picture by -gradient·u.
+    misfit = _cut(before - after)
+    samples = PATCH * PATCH
+    return _Patches(
+        normal=(slopes @ np.swapaxes(slopes, 1, 2) / samples).astype(float),
+        right=((slopes @ misfit[..., None])[..., 0] / samples).astype(float),
+        energy=(misfit**2).mean(-1).astype(float),
+        structure=(_cut(before) ** 2 + _cut(after) ** 2).mean(-1),
+        textured=steep > TEXTURE,
+    )
+
+
+def _cut(plane: np.ndarray) -> np.ndarray:
+    """The plane in patches, (patches, samples); left out: the rim, where slopes are a guess."""
+    plane = plane[RIM:-RIM, RIM:-RIM]
+    rows, columns = plane.shape[0] // PATCH, plane.shape[1] // PATCH
+    plane = plane[: rows * PATCH, : columns * PATCH].reshape(rows, PATCH, columns, PATCH)
+    return plane.swapaxes(1, 2).reshape(rows * columns, PATCH * PATCH)
 
 
 def _slope(plane: np.ndarray) -> np.ndarray:
@@ -183,45 +222,12 @@ def _slope(plane: np.ndarray) -> np.ndarray:
     return slope
 
 
-def _textured(normal: np.ndarray, size: tuple[int, int], shape: tuple[int, int]) -> np.ndarray:
-    """Patches with structure enough to tell where they are."""
-    per_x, per_y = shape[1] / size[0], shape[0] / size[1]
-    return normal[:, 0, 0] / per_x**2 + normal[:, 1, 1] / per_y**2 > TEXTURE
-
-
-def _patch_sums(slopes, misfit):
-    """Normal matrix, right side and misfit energy of each patch, as means over its samples."""
-    height, width = misfit.shape
-    rows, columns = height // PATCH, width // PATCH
-
-    def cut(plane):
-        plane = plane[..., : rows * PATCH, : columns * PATCH]
-        shape = (*plane.shape[:-2], rows, PATCH, columns, PATCH)
-        plane = np.moveaxis(plane.reshape(shape), -2, -3)
-        return plane.reshape(*plane.shape[:-4], rows * columns, PATCH * PATCH)
-
-    slopes, misfit = cut(slopes), cut(misfit)
-    slopes = np.moveaxis(slopes, 0, 1)  # (patches, 4, samples)
-    count = PATCH * PATCH
-    normal = slopes @ np.swapaxes(slopes, 1, 2) / count
-    right = (slopes @ misfit[..., None])[..., 0] / count
-    return normal.astype(float), right.astype(float), (misfit**2).mean(-1).astype(float)
-
-
 @lru_cache(maxsize=4)
 def _native_places(shape: tuple[int, int], size: tuple[int, int]):
     """Native pixel coordinates of the samples, from the centre of the frame."""
     x = ((np.arange(shape[1], dtype=np.float32) + 0.5) / shape[1] - 0.5) * size[0]
     y = ((np.arange(shape[0], dtype=np.float32) + 0.5) / shape[0] - 0.5) * size[1]
     return x[None, :], y[:, None]
-
-
-def _samples_moved(pose: Pose, shape, size) -> tuple[np.ndarray, np.ndarray]:
-    """Movement of each sample, in samples."""
-    x, y = _native_places(shape, size)
-    u = pose.dx - pose.turn * y + pose.zoom * x
-    v = pose.dy + pose.turn * x + pose.zoom * y
-    return u * shape[1] / size[0], v * shape[0] / size[1]
 
 
 def _coarse(before: Frame, after: Frame) -> Pose:
@@ -258,21 +264,22 @@ def _catmull(t: np.ndarray) -> list[np.ndarray]:
     ]
 
 
-def _binomial(plane: np.ndarray) -> np.ndarray:
-    """Smoothed along the rows by 1 4 6 4 1, a bell of one sample's sigma."""
-    wide = np.pad(plane, ((0, 0), (2, 2)), "edge")
-    sides = 4 * (wide[:, 1:-3] + wide[:, 3:-1]) + wide[:, :-4] + wide[:, 4:]
-    return (6 * plane + sides) / 16
-
-
-def _box_mean(plane: np.ndarray, radius: int) -> np.ndarray:
+def box_mean(plane: np.ndarray, radius: int) -> np.ndarray:
     """Mean over a square of 2·radius + 1 samples, the edge repeated."""
-    for axis in (0, 1):
-        pad = [(0, 0), (0, 0)]
-        pad[axis] = (radius + 1, radius)
-        total = np.cumsum(np.pad(plane, pad, "edge"), axis, dtype=np.float64)
-        width = 2 * radius + 1
-        upper = np.take(total, np.arange(width, total.shape[axis]), axis)
-        lower = np.take(total, np.arange(total.shape[axis] - width), axis)
-        plane = (upper - lower) / width
-    return plane.astype(np.float32)
+    bell = (1,) * (2 * radius + 1)
+    return _weighted(plane, bell)
+
+
+def _weighted(plane: np.ndarray, bell: tuple[int, ...]) -> np.ndarray:
+    """Weighted mean of each sample's neighbours, along and across."""
+    return _band(plane.shape[0], bell) @ plane @ _band(plane.shape[1], bell).T
+
+
+@lru_cache(maxsize=32)
+def _band(length: int, bell: tuple[int, ...]) -> np.ndarray:
+    """The weighting as a matrix; what would reach outside falls on the edge."""
+    band = np.zeros((length, length), np.float32)
+    for offset, weight in enumerate(bell, -(len(bell) // 2)):
+        near = np.clip(np.arange(length) + offset, 0, length - 1)
+        band[np.arange(length), near] += weight / sum(bell)
+    return band

@@ -114,11 +114,11 @@ def _run_flags(run: list[Compared], size: tuple[int, int], declared: Declared) -
     starts = [0] + [n for n, c in enumerate(run) if c.new_scene] + [len(run)]
     for start, end in itertools.pairwise(starts):
         scene, its_flags = run[start:end], flags[start:end]
-        if not declared.light_change:
-            light_flags(scene, its_flags)
         if not declared.camera_move:
             camera_flags(scene, size, its_flags)
         focus_flags(scene, its_flags)
+        if not declared.light_change:
+            light_flags(scene, size, its_flags)
         intruder_flags(scene, its_flags)
     return flags
 
@@ -127,6 +127,8 @@ def _not_measurable(one: Compared) -> list[str]:
     words = []
     if one.new_scene:
         words.append("nothing in common with the picture before: a new set or a new view")
+    if np.isinf(one.pose.doubt):
+        words.append("camera: too little structure to hold on to")
     if one.gain is None:
         words.append("light: too few quiet, well exposed tiles")
     elif one.rb is None:
@@ -138,15 +140,16 @@ def _not_measurable(one: Compared) -> list[str]:
     return words
 
 
-def _measure(c: Compared) -> dict:
+def _measure(one: Compared) -> dict:
     def rounded(value, digits):
         return None if value is None else round(float(value), digits)
 
+    pose = one.pose if np.isfinite(one.pose.doubt) else None
     return {
-        "gain": rounded(None if c.gain is None else np.exp(c.gain), 5),
-        "rb": rounded(None if c.rb is None else np.exp(c.rb), 5),
-        "dx": rounded(c.pose.dx, 4),
-        "dy": rounded(c.pose.dy, 4),
-        "rot": rounded(np.degrees(c.pose.turn), 5),
-        "sharp": rounded(c.sharp, 4),
+        "gain": rounded(None if one.gain is None else np.exp(one.gain), 5),
+        "rb": rounded(None if one.rb is None else np.exp(one.rb), 5),
+        "dx": rounded(pose and pose.dx, 4),
+        "dy": rounded(pose and pose.dy, 4),
+        "rot": rounded(pose and np.degrees(pose.turn), 5),
+        "sharp": rounded(one.sharp, 4),
     }

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-NOISES = 4.5  # times the series' own restlessness before anything stands out
-MOST_RESTLESS = 10  # times the threshold: beyond it a restless series is itself the fault
+NOISES = 6.75  # times the median restlessness: 4.5 standard deviations of what is bell-shaped
+LASTS = 0.7  # of a step must be left in the pictures that follow
 NEAR = 3  # pictures on each side that tell the way it goes
 
 
@@ -23,16 +23,19 @@ class Departure:
 
 
 def departures(
-    values: np.ndarray, threshold: float, size: Callable[[np.ndarray], np.ndarray]
+    values: np.ndarray,
+    threshold: float,
+    size: Callable[[np.ndarray], np.ndarray],
+    noises: float = NOISES,
 ) -> tuple[list[Departure], np.ndarray]:
     """Departures of `values` (pictures, unknowns) of at least `threshold` by `size`, which maps
-    (..., unknowns) to one number each; and the values with the departures taken out."""
+    (..., unknowns) to one number each, and of `noises` times the series' own restlessness; and
+    the values with the departures taken out."""
     values = np.array(values, float)
     found = []
     if len(values) < 2:
         return found, values
-    restless = min(NOISES * _restlessness(values, size), MOST_RESTLESS * threshold)
-    limit = max(threshold, restless)
+    limit = max(threshold, noises * _restlessness(values, size))
     _take_single(values, limit, size, found)
     _take_steps(values, limit, size, found)
     return sorted(found, key=lambda d: d.index), values
@@ -55,7 +58,7 @@ def _restlessness(values: np.ndarray, size) -> float:
     """Usual size of a picture's departure from between its neighbours."""
     if len(values) < 6:
         return 0.0
-    return float(np.median(size(_bulge(values)))) * 1.5
+    return float(np.median(size(_bulge(values))))
 
 
 def _bulge(values: np.ndarray) -> np.ndarray:
@@ -77,14 +80,23 @@ def _take_single(values, limit, size, found) -> None:
 
 
 def _take_steps(values, limit, size, found) -> None:
-    for _ in range(len(values)):
+    while size(np.diff(values, axis=0)).max() >= limit:
         jumps = _jumps(values, size)
-        strength = size(jumps)
+        strength = np.minimum(size(jumps), size(_levels(values)) / LASTS)
         at = int(np.argmax(strength))
         if strength[at] < limit:
             return
         found.append(Departure(at + 1, jumps[at], "stay"))
         values[at + 1 :] -= jumps[at]
+
+
+def _levels(values: np.ndarray) -> np.ndarray:
+    """Change between the pictures before each step and those after it."""
+
+    def level(start: int, end: int) -> np.ndarray:
+        return np.median(values[max(start, 0) : end], axis=0)
+
+    return np.array([level(n, n + NEAR) - level(n - NEAR, n) for n in range(1, len(values))])
 
 
 def _jumps(values: np.ndarray, size) -> np.ndarray:
