@@ -24,6 +24,13 @@ def free_port() -> int:
         return probe.getsockname()[1]
 
 
+def own_environment(tmp_path: Path) -> dict[str, str]:
+    """The environment of a machine that runs no tests, with a data folder of its own."""
+    ours = {"DATABASE_URL", "PYTHONPATH", "DJANGO_ALLOW_ASYNC_UNSAFE"}
+    kept = {key: value for key, value in os.environ.items() if key not in ours}
+    return kept | {"STILLCOUNT_DATA": str(tmp_path / "data")}
+
+
 def fetch(address: str, patience: float = 60) -> str:
     """The text at the address, once the server answers."""
     until = time.monotonic() + patience
@@ -43,10 +50,7 @@ def fetch(address: str, patience: float = 60) -> str:
 def served(tmp_path):
     """(address, output file) of a studio started on an empty data folder."""
     port = free_port()
-    environment = {
-        key: value for key, value in os.environ.items() if key not in {"DATABASE_URL", "PYTHONPATH"}
-    }
-    environment |= {"STILLCOUNT_DATA": str(tmp_path / "data"), "PYTHONUNBUFFERED": "1"}
+    environment = own_environment(tmp_path) | {"PYTHONUNBUFFERED": "1"}
     with (tmp_path / "output").open("w") as output:
         server = subprocess.Popen(
             [sys.executable, PROJECT / "manage.py", "start", "--port", str(port)],
@@ -77,8 +81,7 @@ def test_a_new_studio_is_served_with_its_style_and_its_code(served):
 
 def test_behind_https_the_deployment_check_finds_nothing(tmp_path):
     data_folder.prepare(tmp_path / "data")
-    environment = os.environ | {
-        "STILLCOUNT_DATA": str(tmp_path / "data"),
+    environment = own_environment(tmp_path) | {
         "STILLCOUNT_HTTPS": "yes",
         "STILLCOUNT_HOSTS": "studio.example",
     }
