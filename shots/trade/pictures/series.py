@@ -68,7 +68,7 @@ def _bulge(values: np.ndarray) -> np.ndarray:
 
 def _take_single(values, limit, size, found) -> None:
     """Largest first, so a neighbour of a departure is not taken for one."""
-    while len(values) > 2:
+    for _ in range(len(values) - 2):
         bulge = _bulge(values)
         back = size(values[2:] - values[:-2]) < 0.5 * size(bulge)
         strength = np.where(back, size(bulge), 0)
@@ -80,7 +80,9 @@ def _take_single(values, limit, size, found) -> None:
 
 
 def _take_steps(values, limit, size, found) -> None:
-    while size(np.diff(values, axis=0)).max() >= limit:
+    for _ in range(len(values)):
+        if size(np.diff(values, axis=0)).max() < limit:
+            return
         jumps = _jumps(values, size)
         strength = np.minimum(size(jumps), size(_levels(values)) / LASTS)
         at = int(np.argmax(strength))
