@@ -3,7 +3,6 @@
 import logging
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime
-from functools import partial
 
 from django.db import DatabaseError, transaction
 
@@ -46,14 +45,15 @@ def keep_promises(left: Mapping[int, DaysLeft], today: date) -> None:
 
 def renew_promise_after(production: Production, now: datetime) -> None:
     """Once the change of a session is saved, keep the evening's promise anew."""
-    transaction.on_commit(partial(_renew, production.pk, now), robust=True)
 
+    # A function with a name: Django writes it in the log where a robust one fails.
+    def renew() -> None:
+        studio = Studio.objects.get()
+        running = list(Production.objects.running().filter(pk=production.pk))
+        left = days_left(running, studio, studio.today(now))
+        _write([promise_of(pk, days) for pk, days in left.items()])
 
-def _renew(production: int, now: datetime) -> None:
-    studio = Studio.objects.get()
-    running = list(Production.objects.running().filter(pk=production))
-    left = days_left(running, studio, studio.today(now))
-    _write([promise_of(pk, days) for pk, days in left.items()])
+    transaction.on_commit(renew, robust=True)
 
 
 @transaction.atomic
