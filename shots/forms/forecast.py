@@ -23,12 +23,12 @@ class WhatIfForm(forms.Form):
         widget=forms.NumberInput(attrs={"step": "0.5"}),
     )
     exposure = forms.TypedChoiceField(
-        label="Exposure of the shots left",
+        label="Exposure",
         required=False,
         choices=EXPOSURES,
         coerce=int,
         empty_value=None,
-        help_text="Of shots not begun; one begun keeps its own.",
+        help_text="Of the shots not begun; one begun keeps its own.",
     )
     hours_per_day = forms.FloatField(
         label="Hours in a day",

@@ -13,6 +13,7 @@ from shots.trade.forecast.sentences import (
     Concern,
     basis,
     deadline_sentence,
+    odds,
     pace_sentence,
     sentence,
     warnings,
@@ -77,6 +78,13 @@ class DaysLeft:
     def chance(self) -> float | None:
         """Chance of the deadline, 0 to 1; None without a deadline."""
         return self.answer.chance_of_deadline
+
+    @property
+    def odds(self) -> str:
+        """That chance in per cent; certain only once all is shot, or the deadline has passed."""
+        over = self.history.deadline <= self.history.as_of
+        certain = over or not self.history.shots_left
+        return f"{100 * self.chance:.0f} %" if certain else odds(self.chance)
 
 
 def days_left(

@@ -101,8 +101,9 @@ class Calibration:
             )
         level = self.correction.level(FOUR_IN_FIVE)
         return (
-            f"Forecasts are corrected from this record: to hold four times in five, the promised "
-            f"date is the one the model alone calls {level:.0%} sure."
+            "Over all chances, not only four in five, the record is further off than luck "
+            "explains. So forecasts are corrected from it: to hold four times in five, the "
+            f"promised date is the one the model alone calls {100 * level:.0f} % sure."
         )
 
 

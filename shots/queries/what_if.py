@@ -7,7 +7,7 @@ from shots.models import Production, Shot
 from shots.queries.days_left import SEED, DaysLeft, days_left
 from shots.trade.forecast import Answer
 from shots.trade.forecast.changes import Change, what_if
-from shots.trade.forecast.sentences import written
+from shots.trade.forecast.sentences import odds, written
 from studio.models import Studio
 
 
@@ -106,12 +106,12 @@ def _rows(now: DaysLeft, then: Answer, plan: Plan) -> tuple[Row, ...]:
     ]
     before, after = now.chance, then.chance_of_deadline
     if after is not None:
-        deadline = plan.deadline or now.history.deadline
+        deadline = written(plan.deadline or now.history.deadline, now.history.as_of)
         rows.append(
             Row(
-                f"Chance of the deadline, {written(deadline, now.history.as_of)}",
-                "no deadline" if before is None else _percent(before),
-                _percent(after),
+                f"Chance of the deadline, {deadline}",
+                "no deadline" if before is None else _chance_now(now, plan),
+                odds(after),
                 "" if before is None else _points_moved(round(100 * after) - round(100 * before)),
             )
         )
@@ -130,13 +130,15 @@ def _days_moved(days: int) -> str:
     return f"{abs(days)} working day{plural} {'sooner' if days < 0 else 'later'}"
 
 
-def _percent(chance: float) -> str:
-    if 0 < chance < 0.01:
-        return "under 1 %"
-    if 0.99 < chance < 1:
-        return "over 99 %"
-    return f"{chance * 100:.0f} %"
+def _chance_now(now: DaysLeft, plan: Plan) -> str:
+    """The present odds; with the present deadline, where the plan has another."""
+    if plan.deadline in (None, now.history.deadline):
+        return now.odds
+    return f"{now.odds} on {written(now.history.deadline, now.history.as_of)}"
 
 
 def _points_moved(points: int) -> str:
-    return "the same" if points == 0 else f"{abs(points)} % {'more' if points > 0 else 'less'}"
+    if points == 0:
+        return "the same"
+    plural = "" if abs(points) == 1 else "s"
+    return f"{abs(points)} point{plural} {'more' if points > 0 else 'less'}"

@@ -74,7 +74,7 @@ def trust(promises: Sequence[Promise]) -> Trust:
     said = _weighed(promises, [p.said for p in promises])
     happened = _weighed(promises, [float(p.happened) for p in promises])
     productions = len({p.production for p in promises})
-    record = f"Said {said:.0%}, happened {happened:.0%}, of {productions}"
+    record = f"Said {100 * said:.0f} %, happened {100 * happened:.0f} %, of {productions}"
     if productions < ENOUGH:
         return Trust(
             "too early",

@@ -1,7 +1,7 @@
 """Each evening's promise is kept once, what-ifs save only when asked, and the record tells."""
 
 import json
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from django.core.management import call_command
@@ -12,9 +12,10 @@ from django.utils import timezone
 
 from shots.models import Production, Promise, Shot
 from shots.queries import record
-from shots.queries.days_left import days_left
+from shots.queries.days_left import days_left, fan_of
+from shots.queries.film import move_bars
 from shots.queries.history import histories
-from shots.services import promises
+from shots.services import promises, sessions
 from shots.trade.forecast import answer_to_json, forecast
 from studio.models import Studio
 from tests.shots.test_days_left import half_shot_film
@@ -50,6 +51,66 @@ def test_looking_at_a_page_never_fails_because_the_promise_cannot_be_kept(
     assert owner_client.get("/").status_code == 200
     assert owner_client.get(reverse("shots:film", args=["FELT"])).status_code == 200
     assert not Promise.objects.exists()
+
+
+def test_finishing_a_session_renews_the_promise_of_its_evening(
+    film, studio, django_capture_on_commit_callbacks
+):
+    promises.keep_promises(days_left([film], studio, WEDNESDAY), WEDNESDAY)
+    start = datetime(2026, 3, 4, 8, tzinfo=UTC)
+    left = film.shots.get(status=Shot.Status.TO_SHOOT)
+    fields = {"day": WEDNESDAY, "started_at": start, "ended_at": start + timedelta(hours=4)}
+    with django_capture_on_commit_callbacks(execute=True):
+        session = sessions.enter_session(
+            film, fields, [], {left.pk: (5, 0)}, start + timedelta(hours=5)
+        )
+    assert [promise.kept for promise in Promise.objects.all()] == [24, 29]
+    with django_capture_on_commit_callbacks(execute=True):
+        sessions.correct_session(
+            session, 1, fields, [], {left.pk: (9, 0)}, start + timedelta(hours=6)
+        )
+    assert [promise.kept for promise in Promise.objects.all()] == [24, 33]
+
+
+def test_a_session_is_finished_even_if_its_promise_cannot_be_kept(
+    film, monkeypatch, django_capture_on_commit_callbacks
+):
+    def full(*args, **kwargs):
+        raise DatabaseError("disk full")
+
+    monkeypatch.setattr(promises, "_write", full)
+    with django_capture_on_commit_callbacks(execute=True):
+        sessions.archive_session(film.sessions.first(), timezone.now())
+    assert film.sessions.current().count() == 1
+
+
+def test_two_pages_opened_at_once_keep_one_promise(film, studio):
+    left = days_left([film], studio, WEDNESDAY)[film.pk]
+    first, second = promises.promise_of(film.pk, left), promises.promise_of(film.pk, left)
+    second.budget = 50
+    promises._write([first])
+    promises._write([second])  # it looked before the first had written
+    assert [promise.budget for promise in Promise.objects.all()] == [50]
+
+
+def test_the_budget_line_starts_at_what_was_agreed_and_follows_each_evening(film, studio):
+    kept = [
+        Promise(production=film, evening=date(2026, 3, 2), budget=40, kept=0, days=[]),
+        Promise(production=film, evening=date(2026, 3, 3), budget=48, kept=0, days=[]),
+    ]
+    left = days_left([film], studio, WEDNESDAY)[film.pk]
+    heights = [y for _, y in fan_of(left, 36, kept).budget]
+    top = 48 / heights[-1]
+    assert [round(y * top) for y in heights] == [36, 36, 40, 40, 48, 48]
+
+
+def test_causes_are_drawn_from_the_same_line(film, studio):
+    zero, bars = move_bars(days_left([film], studio, WEDNESDAY)[film.pk])
+    assert bars
+    for bar in bars:
+        assert bar.width > 0
+        assert 0 <= bar.x <= bar.x + bar.width <= 1.0001
+        assert (bar.x + bar.width if bar.saves else bar.x) == pytest.approx(zero)
 
 
 def test_today_keeps_the_promise_of_every_running_film(film, owner_client):
@@ -96,6 +157,21 @@ def test_the_calibration_says_in_words_whether_to_trust_it(studio, crew_client):
     assert page.correction_sentence in shown.replace("&#x27;", "'")
 
 
+def test_eight_films_that_ended_late_correct_the_forecast_and_say_so(film, studio, crew_client):
+    before = days_left([film], studio, WEDNESDAY)[film.pk]
+    for number in range(8):
+        delivered_film(f"CLAY{number}", 1)  # promised one day, took two
+    after = days_left([film], studio, WEDNESDAY)[film.pk]
+    assert before.correction is None
+    assert after.correction.shift > 1
+    assert after.answer.days(0.5) > forecast(after.history, seed=0).days(0.5)
+    promise = promises.promise_of(film.pk, after)
+    assert promise.days_uncorrected[79] <= promise.days[79]
+    shown = crew_client.get(reverse("shots:calibration")).content.decode()
+    assert "too hopeful" in shown
+    assert "So forecasts are corrected from it" in shown
+
+
 def test_a_what_if_shows_the_odds_move_and_saves_nothing(film, crew_client):
     address = reverse("shots:what_if", args=["FELT"])
     page = crew_client.get(address, {"deadline": "2099-06-30"}, headers={"HX-Request": "true"})
@@ -136,6 +212,31 @@ def test_the_owner_saves_a_plan_and_takes_it_back(film, owner_client, crew_clien
     left.refresh_from_db()
     assert left.exposure == 2
     assert Production.objects.get().deadline == date(2026, 4, 30)
+
+
+def test_a_cut_is_saved_and_not_undone_over_somebodys_later_change(film, owner_client):
+    shot = film.shots.get(status=Shot.Status.TO_SHOOT)
+    save = reverse("shots:what_if_save", args=["FELT"])
+    owner_client.post(save, {"cut": shot.code, "deadline": "2099-06-30", "read_version": "1"})
+    shot.refresh_from_db()
+    assert shot.status == Shot.Status.CUT
+    page = owner_client.get(reverse("shots:film", args=["FELT"])).content.decode()
+    token = page.split('name="undo" value="')[1].split('"')[0]
+    Shot.objects.filter(pk=shot.pk).update(status=Shot.Status.SHOOTING)
+    undo = reverse("shots:what_if_undo", args=["FELT"])
+    refused = owner_client.post(undo, {"undo": token}, follow=True).content.decode()
+    assert "was changed since. Nothing was undone" in refused
+    assert Production.objects.get().deadline == date(2099, 6, 30)
+    forged = owner_client.post(undo, {"undo": f"x{token}"}, follow=True).content.decode()
+    assert "no longer known" in forged
+
+
+def test_a_plan_that_changes_nothing_is_not_saved(film, owner_client):
+    save = reverse("shots:what_if_save", args=["FELT"])
+    page = owner_client.post(save, {"exposure": "2", "helper_days": "1", "read_version": "1"})
+    assert page.status_code == 422
+    assert "the film stands so already" in page.content.decode()
+    assert Production.objects.get().version == 1
 
 
 def test_the_second_of_two_planners_is_told(film, owner_client):

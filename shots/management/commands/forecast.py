@@ -16,6 +16,7 @@ from shots.trade.forecast import (
     history_from_json,
 )
 from shots.trade.forecast.sentences import basis, sentence
+from shots.trade.forecast_record import Correction
 
 METHOD = "pace learnt day by day, work left and days to come simulated"
 
@@ -55,11 +56,15 @@ class ForecastError(Exception):
 
 @dataclass(frozen=True)
 class Cases:
-    """Histories of a file by name, and why others were refused. `single`: the file is one."""
+    """Histories of a file by name, and why others were refused. `single`: the file is one.
+
+    `correction` is from the studio's record, for a production of its own.
+    """
 
     histories: dict[str, History]
     refused: dict[str, str]
     single: bool = False
+    correction: Correction | None = None
 
 
 def run(path: Path, seed: int = 0) -> dict:
@@ -99,6 +104,7 @@ def read_production(code: str) -> Cases:
     # Only here: a file is forecast without a database.
     from shots.models import Production
     from shots.queries.history import histories
+    from shots.queries.record import correction
     from studio.models import Studio
 
     production = Production.objects.current().filter(code__iexact=code).first()
@@ -106,13 +112,13 @@ def read_production(code: str) -> Cases:
         raise ForecastError(f"No production has the code {code}: look under Productions.")
     studio = Studio.objects.get()
     history = histories([production], studio, studio.today(timezone.now()))[production.pk]
-    return Cases({production.code: history}, {}, single=True)
+    return Cases({production.code: history}, {}, single=True, correction=correction(studio))
 
 
 def to_json(cases: Cases, seed: int) -> dict:
     """One answer, or all of them by name with the method; a refused case says its error."""
     answers = {
-        name: answer_to_json(forecast(history, seed=seed))
+        name: answer_to_json(forecast(history, seed=seed, correction=cases.correction))
         for name, history in cases.histories.items()
     }
     if cases.single:
@@ -127,7 +133,7 @@ def to_lines(cases: Cases, seed: int) -> list[str]:
     for name, history in cases.histories.items():
         if not cases.single:
             lines.append(f"{name}:")
-        answer: Answer = forecast(history, seed=seed)
+        answer: Answer = forecast(history, seed=seed, correction=cases.correction)
         lines += [sentence(answer, history), basis(history)]
         if answer.chance_of_deadline is not None:
             lines.append(f"Ready by the deadline: {answer.chance_of_deadline:.0%}.")

@@ -43,10 +43,19 @@ def deadline_sentence(answer: Answer, history: History) -> str | None:
     return f"Ready by the deadline, {deadline}: {_chances(answer.chance_of_deadline)} in 100."
 
 
+def odds(chance: float) -> str:
+    """A simulated chance in per cent; never a certainty, which no number of futures can show."""
+    if chance < 0.01:
+        return "under 1 %"
+    if chance > 0.99:
+        return "over 99 %"
+    return f"{100 * chance:.0f} %"
+
+
 def _chances(chance: float) -> str:
-    if 0 < chance < 0.01:
+    if chance < 0.01:
         return "less than 1 chance"
-    if 0.99 < chance < 1:
+    if chance > 0.99:
         return "more than 99 chances"
     count = round(100 * chance)
     return f"{count} chance{'' if count == 1 else 's'}"
@@ -145,8 +154,8 @@ def odds_too_low(history: History, answer: Answer, threshold: float) -> Concern 
     remedies.append("a helper's days, or fewer shots")
     return Concern(
         "odds",
-        f"The deadline holds {chance:.0%} of the time, less than the {threshold:.0%} you want: "
-        f"{_days(late)} short.",
+        f"The deadline holds {odds(chance)} of the time, less than the {threshold * 100:.0f} % you "
+        f"want: {_days(late)} short.",
         late,
         f"What would do: {', '.join(remedies)}.",
     )
@@ -171,8 +180,8 @@ def pace_falling(history: History, answer: Answer) -> Concern | None:
     cost = answer.days(0.5) * (1 - ratio)
     return Concern(
         "pace",
-        f"The last {RECENT} days ran at {ratio:.0%} of the pace before them: of the days left, "
-        f"about {cost:.1f} are due to that.",
+        f"The last {RECENT} days ran at {100 * ratio:.0f} % of the pace before them: of the days "
+        f"left, about {cost:.1f} are due to that.",
         cost,
         "Look for what slows the floor: a worn puppet, a set-up that is hard to reach, long days.",
     )
@@ -188,8 +197,8 @@ def budget_growing(history: History, seed: int) -> Concern | None:
     now, then = (simulate(history, b, seed, 1000).days.mean() for b in (beliefs, usual))
     return Concern(
         "growth",
-        f"Finished shots take {math.expm1(beliefs.growth.mean):.0%} more pictures than budgeted: "
-        f"{now - then:.1f} working days more if the others do too.",
+        f"Finished shots take {100 * math.expm1(beliefs.growth.mean):.0f} % more pictures than "
+        f"budgeted: {now - then:.1f} working days more if the others do too.",
         float(now - then),
         "Agree the longer shots with the client, or trim the ones not begun.",
     )

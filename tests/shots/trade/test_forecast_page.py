@@ -10,7 +10,15 @@ from shots.trade.forecast import Answer, History, forecast
 from shots.trade.forecast.band import band_ahead, kept_so_far
 from shots.trade.forecast.changes import Change, what_if, what_moves_the_date
 from shots.trade.forecast.history import PaceNeeded
-from shots.trade.forecast.sentences import basis, pace_sentence, sentence, warnings
+from shots.trade.forecast.sentences import (
+    basis,
+    deadline_sentence,
+    odds,
+    pace_sentence,
+    sentence,
+    warnings,
+)
+from shots.trade.forecast_record import Correction
 from studio.trade.fan import KeptDay
 from tests.shots.trade.test_forecast import film
 
@@ -81,7 +89,7 @@ def test_odds_under_the_owners_threshold_say_how_many_days_short():
     (odds,) = warnings(history, answer(12, 16, history, chance=0.1))
     assert (odds.kind, odds.days) == ("odds", 6)
     assert odds.sentence == (
-        "The deadline holds 10% of the time, less than the 80% you want: 6 working days short."
+        "The deadline holds 10 % of the time, less than the 80 % you want: 6 working days short."
     )
     assert "a deadline of Monday 30 March" in odds.remedy
     assert kinds(history, answer(12, 16, history, chance=0.1), threshold=0.05) == []
@@ -97,7 +105,7 @@ def test_a_pace_that_falls_is_said_in_days():
     (pace,) = [w for w in warnings(falling, answer(20, 25, history)) if w.kind == "pace"]
     # A shot of 60 is 3, 5 or 10 hours at 20, 12 or 6 pictures an hour. The first five days did
     # 3 + 5 + 10 + 3 + 5 = 26 hours of it, the last five (10 + 3 + 5 + 10 + 3) / 3 = 10.33.
-    assert "ran at 40% of the pace before" in pace.sentence
+    assert "ran at 40 % of the pace before" in pace.sentence
     assert pace.days == pytest.approx(20 * (1 - 0.3974), abs=0.01)
     assert "pace" not in kinds(history, answer(20, 25, history))
 
@@ -231,3 +239,54 @@ def test_no_change_is_the_forecast():
 )
 def test_the_pace_needed_is_said_as_a_person_would(factor, words):
     assert words in pace_sentence(PaceNeeded(0.8, factor, {}))
+
+
+# Odds and pace in words ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("chance", "in_words", "in_per_cent"),
+    [
+        (0.0, "less than 1 chance", "under 1 %"),
+        (0.014, "1 chance", "1 %"),
+        (0.41, "41 chances", "41 %"),
+        (1.0, "more than 99 chances", "over 99 %"),
+    ],
+)
+def test_odds_are_never_a_certainty(chance, in_words, in_per_cent):
+    history = film()
+    said = deadline_sentence(answer(12, 16, history, chance=chance), history)
+    assert said == f"Ready by the deadline, Wednesday 1 April: {in_words} in 100."
+    assert odds(chance) == in_per_cent
+
+
+def test_a_deadline_gone_by_or_absent_has_no_odds():
+    late = film(deadline=date(2026, 3, 6))
+    gone = deadline_sentence(answer(12, 16, late, chance=0.0), late)
+    assert gone == "The deadline, Friday 6 March, has passed."
+    history = film(deadline=None)
+    assert deadline_sentence(answer(12, 16, history), history) is None
+
+
+# Corrected by the record -----------------------------------------------------------------------
+
+
+def test_a_record_of_late_films_moves_dates_odds_pace_and_band_later():
+    history = film(deadline=date(2026, 3, 20))
+    late = Correction(shift=0.7, scale=1.0)
+    plain, corrected = forecast(history), forecast(history, correction=late)
+    # A date that holds four times in five lies at Φ(0.7 + 0.8416) = 0.938 of the samples.
+    assert corrected.days(0.8) == plain.days(0.938)
+    assert corrected.chance_of_deadline < plain.chance_of_deadline
+    assert corrected.pace_needed.factor > plain.pace_needed.factor
+    for before, after in zip(
+        band_ahead(history), band_ahead(history, correction=late), strict=False
+    ):
+        assert after.low <= before.low
+        assert after.high <= before.high
+
+
+def test_a_correction_of_nothing_changes_nothing():
+    history = film()
+    corrected = forecast(history, correction=Correction(0.0, 1.0))
+    assert corrected.percentiles == forecast(history).percentiles

@@ -61,7 +61,7 @@ def test_the_word_needs_eight_productions():
 def test_a_record_within_luck_is_trusted():
     said = trust(record(31, 41))
     assert said.word == "trust it"
-    assert said.sentence == "Said 80%, happened 76%, of 41: as good as its word."
+    assert said.sentence == "Said 80 %, happened 76 %, of 41: as good as its word."
 
 
 def test_a_record_beyond_luck_is_not():
