@@ -157,6 +157,13 @@ def test_the_calibration_says_in_words_whether_to_trust_it(studio, crew_client):
     assert page.correction_sentence in shown.replace("&#x27;", "'")
 
 
+def test_the_record_looks_at_the_newest_delivered_films_only(studio, monkeypatch):
+    monkeypatch.setattr(record, "NEWEST", 2)
+    for number in range(3):
+        delivered_film(f"CLAY{number}", 4)
+    assert set(record.calibration(studio).films) == {"CLAY1", "CLAY2"}
+
+
 def test_eight_films_that_ended_late_correct_the_forecast_and_say_so(film, studio, crew_client):
     before = days_left([film], studio, WEDNESDAY)[film.pk]
     for number in range(8):
