@@ -1,6 +1,6 @@
 from django.urls import path
 
-from clients.views import client_link, clients, commissions, deliverables, quotes
+from clients.views import client_link, clients, commissions, deliverables, quotes, sent_quotes
 
 app_name = "clients"
 
@@ -42,20 +42,23 @@ urlpatterns = [
     path(f"{of_film}delivery-sheet.pdf", deliverables.delivery_sheet, name="delivery_sheet"),
     path("quotes/", quotes.quotes, name="quotes"),
     path("quotes/new/", quotes.quote_new, name="quote_new"),
+    path("quotes/stock/", quotes.quote_stock, name="quote_stock"),
     path(of_quote, quotes.quote, name="quote"),
     path(f"{of_quote}price/", quotes.quote_price, name="quote_price"),
     path(f"{of_quote}fits/", quotes.quote_fits, name="quote_fits"),
-    path(f"{of_quote}paper.pdf", quotes.quote_paper, name="quote_paper"),
-    path(f"{of_quote}options/add/", quotes.option_add, name="option_add"),
-    path(f"{of_quote}options/<int:option>/drop/", quotes.option_drop, name="option_drop"),
-    path(f"{of_quote}send/", quotes.quote_send, name="quote_send"),
-    path(f"{of_quote}copy/", quotes.quote_copy, name="quote_copy"),
-    path(f"{of_quote}revise/", quotes.quote_revise, name="quote_revise"),
-    path(f"{of_quote}decline/", quotes.quote_decline, name="quote_decline"),
-    path(f"{of_quote}accept/", quotes.quote_accept, name="quote_accept"),
-    path(f"{of_quote}archive/", quotes.quote_archive, name="quote_archive"),
-    path(f"{of_quote}links/new/", quotes.link_new, name="link_new"),
-    path(f"{of_quote}links/<int:link>/revoke/", quotes.link_revoke, name="link_revoke"),
+    path(f"{of_quote}draft.pdf", quotes.quote_draft_paper, name="quote_draft_paper"),
+    path(f"{of_quote}send/", sent_quotes.quote_send, name="quote_send"),
+    path(f"{of_quote}sent/", sent_quotes.quote_sent, name="quote_sent"),
+    path(f"{of_quote}paper.pdf", sent_quotes.quote_paper, name="quote_paper"),
+    path(f"{of_quote}compare/", sent_quotes.quote_compare, name="quote_compare"),
+    path(f"{of_quote}revise/", sent_quotes.quote_revise, name="quote_revise"),
+    path(f"{of_quote}decline/", sent_quotes.quote_decline, name="quote_decline"),
+    path(f"{of_quote}lapse/", sent_quotes.quote_lapse, name="quote_lapse"),
+    path(f"{of_quote}accept/", sent_quotes.quote_accept, name="quote_accept"),
+    path(f"{of_quote}archive/", sent_quotes.quote_archive, name="quote_archive"),
+    path(f"{of_quote}restore/", sent_quotes.quote_restore, name="quote_restore"),
+    path(f"{of_quote}links/new/", sent_quotes.link_new, name="link_new"),
+    path(f"{of_quote}links/<int:link>/revoke/", sent_quotes.link_revoke, name="link_revoke"),
     path("q/<str:token>/", client_link.client_quote, name="client_quote"),
     path("q/<str:token>/quote.pdf", client_link.client_quote_pdf, name="client_quote_pdf"),
 ]

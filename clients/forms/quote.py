@@ -1,38 +1,125 @@
-"""Forms of the quote builder: the quote, its options with their sequences, lines and payments."""
+"""Forms of a quote: its start, the builder, the answers to it, and the lines in stock."""
 
 from decimal import Decimal
 
 from django import forms
 
-from clients.models import (
-    Client,
-    Quote,
-    QuoteLine,
-    QuoteOption,
-    QuotePayment,
-    QuoteSequence,
-)
-from clients.queries.quotes import line_of, sequence_of
-from clients.trade.payment import PaymentPart
+from clients.forms.quote_sheet import Sheet, sheet_of, typed_sheet
+from clients.models import Client, DayRate, LineTemplate, Quote
+from clients.queries import quotes as queries
 from clients.trade.quoting.draft import Draft
 from clients.trade.quoting.errors import QuoteError
-from clients.trade.quoting.lines import Line
-from clients.trade.quoting.option import Option
+from clients.trade.quoting.from_list import listed_shots, sequences_from
+from clients.trade.quoting.option import Option, Sequence
+from shots.models import Difficulty
+from shots.trade.shot_list import ListError
 from studio.forms import CurrencyField, DateInput, RateField, VersionedModelForm
-
-# Where the trade's names for an entry and the form's differ.
-_FIELD_OF = {"licence": "territory", "of": "rate"}
 
 
 class NewQuoteForm(forms.Form):
-    """Whom a new quote is for, and what it is called."""
+    """A quote from a length, a shot list, or another quote."""
 
     client = forms.ModelChoiceField(queryset=None, empty_label="Choose a client")
     title = forms.CharField(label="Title of the film", max_length=200)
+    day_rate = forms.DecimalField(
+        label="Your day rate",
+        min_value=Decimal("0.01"),
+        max_digits=14,
+        decimal_places=4,
+        help_text="Before tax. Kept for the next quote.",
+    )
+    tax_rate = forms.DecimalField(
+        label="Tax, per cent",
+        min_value=0,
+        max_value=100,
+        max_digits=5,
+        decimal_places=2,
+        initial=0,
+        help_text="0 where your tax law asks for none. Each line can have its own.",
+    )
+    first_day = forms.DateField(
+        label="First shooting day", required=False, widget=DateInput(),
+        help_text="Without it the quote promises days, and no date.",
+    )  # fmt: skip
+    rate = RateField(label="Frame rate", initial="24")
+    seconds = forms.DecimalField(
+        label="Length, seconds", required=False, max_digits=7, decimal_places=2, initial=30,
+        min_value=Decimal("0.01"),
+    )  # fmt: skip
+    exposure = forms.IntegerField(
+        min_value=1, max_value=24, initial=2,
+        help_text="Frames each picture is held for: 1 for ones, 2 for twos.",
+    )  # fmt: skip
+    difficulty = forms.ModelChoiceField(queryset=None, empty_label=None)
+    setups = forms.IntegerField(label="Set-ups", min_value=0, max_value=500, initial=3)
+    shot_list = forms.CharField(
+        label="Shot list",
+        required=False,
+        strip=False,
+        widget=forms.Textarea(attrs={"rows": 6, "wrap": "off", "spellcheck": "false"}),
+        help_text="With headings: Code and Length, and where there are any Set-up, Difficulty, "
+        "Exposure, Held frames, Holds, Reused frames. It then takes the place of the length.",
+    )
+    copy_of = forms.ModelChoiceField(
+        queryset=None, required=False, label="Copy of", empty_label="No copy",
+        help_text="Everything but number, client and title. It takes the place of length and list.",
+    )  # fmt: skip
+
+    HEAD = ("client", "title", "day_rate", "tax_rate", "first_day")
+    LENGTH = ("rate", "seconds", "exposure", "difficulty", "setups")
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["client"].queryset = Client.objects.current()
+        difficulties = list(Difficulty.objects.all())
+        self.fields["difficulty"].queryset = Difficulty.objects.all()
+        if difficulties:
+            self.fields["difficulty"].initial = difficulties[len(difficulties) // 2]
+        self.fields["copy_of"].queryset = Quote.objects.current().select_related("client")
+
+    @property
+    def head_fields(self):
+        return [self[name] for name in self.HEAD]
+
+    @property
+    def length_fields(self):
+        return [self[name] for name in self.LENGTH]
+
+    def clean(self) -> dict:
+        """`option` is what the length or the list comes to; None for a copy."""
+        cleaned = super().clean()
+        cleaned["option"] = None
+        if self.errors or cleaned.get("copy_of"):
+            return cleaned
+        entry = "shot_list" if cleaned.get("shot_list", "").strip() else "seconds"
+        try:
+            cleaned["option"] = Option("The film", cleaned["rate"], self._sequences(entry))
+        except (QuoteError, ListError) as error:
+            self.add_error(entry, str(error))
+        return cleaned
+
+    def _sequences(self, entry: str) -> tuple[Sequence, ...]:
+        cleaned = self.cleaned_data
+        if entry == "shot_list":
+            listed = listed_shots(
+                cleaned["shot_list"],
+                cleaned["rate"],
+                cleaned["exposure"],
+                [row.name for row in self.fields["difficulty"].queryset],
+                cleaned["difficulty"].name,
+            )
+            return sequences_from(listed, cleaned["rate"])
+        if cleaned.get("seconds") is None:
+            raise QuoteError("seconds", "How long is the film? Write seconds, as 30.")
+        film = Sequence(
+            "The film",
+            cleaned["seconds"],
+            cleaned["exposure"],
+            cleaned["difficulty"].name,
+            setups=cleaned["setups"],
+        )
+        film.length(cleaned["rate"])
+        return (film,)
 
 
 class QuoteForm(VersionedModelForm):
@@ -43,180 +130,97 @@ class QuoteForm(VersionedModelForm):
     class Meta:
         model = Quote
         fields = [
-            "title", "film", "currency", "language", "confidence", "first_day", "valid_days",
-            "revision_rounds", "included", "tax_note",
+            "client", "title", "film", "first_day", "confidence", "currency", "tax_rate",
+            "language", "valid_days", "revision_rounds", "included", "tax_note",
         ]  # fmt: skip
         widgets = {
             "first_day": DateInput(),
             "included": forms.Textarea(attrs={"rows": 3}),
         }
 
-
-class OptionForm(forms.ModelForm):
-    """One way of making the film."""
-
-    rate = RateField(label="Frame rate", help_text="")
-
-    class Meta:
-        model = QuoteOption
-        fields = ["label", "rate", "runtime"]
+    HEAD = ("client", "title", "film", "first_day", "confidence")
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.initial["rate"] = self.instance.rate
+        here = Client.objects.filter(pk=self.instance.client_id)
+        self.fields["client"].queryset = Client.objects.current() | here
+        self.fields["client"].empty_label = None
 
-    def clean(self) -> dict:
-        cleaned = super().clean()
-        if rate := cleaned.get("rate"):
-            self.instance.rate_numerator = rate.numerator
-            self.instance.rate_denominator = rate.denominator
-        return cleaned
+    @property
+    def head_fields(self):
+        return [self[name] for name in self.HEAD]
 
-
-class _PartForm(forms.ModelForm):
-    """A row of the builder that trade judges: its sentence lands at the field it names.
-
-    Each kind of row says in `judge` how its cleaned values become the trade's object.
-    """
-
-    def clean(self) -> dict:
-        cleaned = super().clean()
-        if not self.errors and not cleaned.get("DELETE"):
-            try:
-                self.judged = self.judge(cleaned)
-            except QuoteError as error:
-                field = _FIELD_OF.get(error.field, error.field)
-                self.add_error(field if field in self.fields else None, error.sentence)
-        return cleaned
-
-
-class SequenceForm(_PartForm):
-    """A run of shots quoted as one."""
-
-    class Meta:
-        model = QuoteSequence
-        fields = [
-            "label", "seconds", "exposure", "difficulty", "held_seconds", "holds",
-            "reused_seconds", "setups", "characters",
-        ]  # fmt: skip
-
-    def judge(self, values: dict):
-        return sequence_of(values | {"difficulty": values["difficulty"].name})
-
-
-class LineForm(_PartForm):
-    """A price line."""
-
-    class Meta:
-        model = QuoteLine
-        fields = [
-            "label", "kind", "basis", "rate", "quantity", "pictures_per_hour", "tax_rate",
-            "hidden", "optional", "territory", "media", "term",
-        ]  # fmt: skip
-
-    def judge(self, values: dict) -> Line:
-        return line_of(values)
-
-
-class PaymentForm(_PartForm):
-    """A part of the payment plan."""
-
-    class Meta:
-        model = QuotePayment
-        fields = ["milestone", "percent", "amount"]
-
-    def judge(self, values: dict) -> PaymentPart:
-        return PaymentPart(values["milestone"], values["percent"], values["amount"])
-
-
-OptionFormSet = forms.inlineformset_factory(
-    Quote, QuoteOption, OptionForm, extra=0, can_delete=False
-)
-SequenceFormSet = forms.inlineformset_factory(QuoteOption, QuoteSequence, SequenceForm, extra=1)
-LineFormSet = forms.inlineformset_factory(Quote, QuoteLine, LineForm, extra=2)
-PaymentFormSet = forms.inlineformset_factory(Quote, QuotePayment, PaymentForm, extra=1)
+    @property
+    def term_fields(self):
+        return [self[name] for name in self._meta.fields if name not in self.HEAD]
 
 
 class Builder:
-    """The whole builder page: one form and its formsets, validated together."""
+    """The whole builder page: the form of the quote, and the sheet of its rows."""
 
     def __init__(self, quote: Quote, data=None):
         self.quote = quote
+        difficulties = [row.name for row in Difficulty.objects.all()]
         self.form = QuoteForm(data, instance=quote)
-        self.options = OptionFormSet(data, instance=quote, prefix="option")
-        for form in self.options.forms:
-            form.sequences = SequenceFormSet(
-                data, instance=form.instance, prefix=f"sequence{form.instance.pk}"
-            )
-        self.lines = LineFormSet(data, instance=quote, prefix="line")
-        self.payments = PaymentFormSet(data, instance=quote, prefix="payment")
-
-    @property
-    def parts(self) -> list:
-        """The formsets, in the order they are saved."""
-        sequences = [form.sequences for form in self.options.forms]
-        return [self.options, *sequences, self.lines, self.payments]
+        self.sheet: Sheet = (
+            sheet_of(queries.draft_of(quote), difficulties)
+            if data is None
+            else typed_sheet(data, difficulties)
+        )
 
     def is_valid(self) -> bool:
         # Every part says what is wrong with it, not only the first.
-        valid = [self.form.is_valid(), *(part.is_valid() for part in self.parts)]
-        return all(valid) and min(map(_lengths_fit, self.options.forms))
+        valid = [self.form.is_valid(), self.sheet.read()]
+        return all(valid)
 
     @property
-    def faults(self) -> int:
-        """How many fields need a correction."""
-        forms_of = [self.form, *(form for part in self.parts for form in part.forms)]
-        return sum(len(form.errors) for form in forms_of)
+    def faults(self) -> list[tuple[str, str]]:
+        """(address of the entry, sentence) of everything that is wrong."""
+        of_form = [
+            (f"id_{name}", f"{self.form.fields[name].label}: {error}")
+            for name, errors in self.form.errors.items()
+            if name in self.form.fields
+            for error in errors
+        ]
+        return of_form + self.sheet.faults
 
     def draft(self) -> Draft:
-        """What is typed, ready to be priced. Raises QuoteError. Only for a valid builder."""
+        """What is typed, ready to be priced. Only for a valid builder."""
         cleaned = self.form.cleaned_data
-        return Draft(
-            options=tuple(
-                Option(
-                    label=form.cleaned_data["label"],
-                    rate=form.cleaned_data["rate"],
-                    runtime=form.cleaned_data["runtime"],
-                    sequences=tuple(_judged(form.sequences)),
-                )
-                for form in self.options.forms
-            ),
-            lines=tuple(_judged(self.lines)),
-            payments=tuple(_judged(self.payments)),
-            currency=cleaned["currency"],
-            confidence=cleaned["confidence"] / 100,
-            revision_rounds=cleaned["revision_rounds"],
+        return self.sheet.draft(
+            cleaned["currency"], cleaned["confidence"] / 100, cleaned["revision_rounds"]
         )
 
-
-def _lengths_fit(option: OptionForm) -> bool:
-    """Whether every sequence can be at the option's frame rate; says at its field where not."""
-    fit = True
-    for form in option.sequences.forms:
-        if not hasattr(form, "judged"):
-            continue
-        try:
-            form.judged.length(option.cleaned_data["rate"])
-        except QuoteError as error:
-            form.add_error(error.field if error.field in form.fields else None, error.sentence)
-            fit = False
-    return fit
-
-
-def _judged(formset) -> list:
-    """What trade made of the rows that are filled in and stay."""
-    return [
-        form.judged
-        for form in formset.forms
-        if hasattr(form, "judged") and (form.has_changed() or form.instance.pk)
-    ]
+    def act(self, act: str, wanted_line: str, stock: queries.Stock) -> None:
+        """What a button of the page does to what is typed. Nothing is saved."""
+        self.form.is_valid()
+        tax = self.form.cleaned_data.get("tax_rate") or Decimal(0)
+        verb, _, place = act.partition(":")
+        sheet = self.sheet
+        acts = {
+            "sequence": lambda: sheet.add_sequence(place),
+            "option": sheet.add_option,
+            "line": lambda: sheet.add_line(wanted_line, stock, tax),
+            "payment": sheet.add_payment,
+            "tax": lambda: sheet.tax_all(tax),
+            "copy": lambda: sheet.copy(place),
+            "drop": lambda: sheet.drop(place),
+            "up": lambda: sheet.move(place, -1),
+            "down": lambda: sheet.move(place, 1),
+        }
+        if verb in acts:
+            acts[verb]()
+        sheet.number()
 
 
 class BudgetForm(forms.Form):
     """What fits this budget?"""
 
     budget = forms.DecimalField(
-        label="Budget before tax", min_value=Decimal("0.001"), max_digits=14
+        label="Budget before tax", min_value=Decimal("0.001"), max_digits=14, decimal_places=4
+    )
+    seconds_per_setup = forms.DecimalField(
+        label="Seconds in a set-up", min_value=Decimal("0.1"), max_value=600, initial=5
     )
 
 
@@ -236,3 +240,22 @@ class AcceptForm(forms.Form):
         self.fields["option"].queryset = options
         if len(options) == 1:
             self.fields["option"].initial = options[0]
+
+
+class DeclineForm(forms.Form):
+    """The client says no."""
+
+    words = forms.CharField(
+        label="What speaks against it?",
+        required=False,
+        max_length=300,
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
+
+
+DayRateFormSet = forms.modelformset_factory(
+    DayRate, fields=["person", "rate"], extra=1, can_delete=True
+)
+LineTemplateFormSet = forms.modelformset_factory(
+    LineTemplate, fields=["label", "rate", "tax_rate", "usual"], extra=0, can_delete=True
+)

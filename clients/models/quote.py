@@ -1,17 +1,23 @@
 """Quotes: what a film costs and when it is done, as it was drafted, sent and answered."""
 
 from datetime import date
+from decimal import Decimal
 from fractions import Fraction
 
+from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
 from clients.models.client import Client
 from clients.trade.quoting.lines import Basis, LineKind
 from shots.models import Difficulty, Production
 from studio.models import Kept, KeptQuerySet
+
+
+def _percent(name: str) -> Q:
+    return Q(**{f"{name}__gte": 0, f"{name}__lte": 100})
 
 
 class QuoteQuerySet(KeptQuerySet):
@@ -77,12 +83,18 @@ class Quote(Kept):
     revision_rounds = models.PositiveSmallIntegerField(
         default=2, validators=[MaxValueValidator(20)], help_text="Rounds of changes in the price."
     )
+    tax_rate = models.DecimalField(
+        "tax on new lines", max_digits=5, decimal_places=2, default=0,
+        validators=[MinValueValidator(0), MaxValueValidator(100)],
+        help_text="Per cent. 0 where your tax law asks for none.",
+    )  # fmt: skip
     tax_note = models.CharField(
         max_length=300, blank=True, help_text="What your tax law wants said under the price."
     )
     sent_at = models.DateTimeField(null=True, editable=False)
     valid_until = models.DateField(null=True, editable=False)
     answered_at = models.DateTimeField(null=True, editable=False)
+    answer = models.CharField("what the client said", max_length=300, blank=True, editable=False)
     production = models.OneToOneField(
         Production, null=True, on_delete=models.PROTECT, related_name="quote", editable=False
     )
@@ -99,6 +111,7 @@ class Quote(Kept):
                 condition=Q(status="draft") | Q(number__isnull=False, sent_at__isnull=False),
                 name="quote_sent_has_number",
             ),
+            models.CheckConstraint(condition=_percent("tax_rate"), name="quote_tax_is_percent"),
         ]
 
     def __str__(self) -> str:
@@ -179,44 +192,108 @@ class QuoteSequence(models.Model):
         "set-ups", default=1, validators=[MaxValueValidator(500)]
     )
     characters = models.PositiveSmallIntegerField(default=1, validators=[MaxValueValidator(500)])
+    handles = models.PositiveIntegerField(
+        default=0, help_text="Extra frames photographed for the edit."
+    )
     position = models.PositiveSmallIntegerField(default=0)
 
     class Meta:
         ordering = ["position", "id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(seconds__gt=0, exposure__gte=1), name="quote_sequence_has_length"
+            ),
+            models.CheckConstraint(
+                condition=Q(held_seconds__gte=0, reused_seconds__gte=0),
+                name="quote_sequence_holds_positive",
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.label
 
 
-class QuoteLine(models.Model):
-    """One line of the price; what is left open the tool counts."""
+class PriceLine(models.Model):
+    """What a price line says; what is left open the tool counts."""
 
-    quote = models.ForeignKey(Quote, on_delete=models.CASCADE, related_name="lines")
     label = models.CharField("line", max_length=120)
     kind = models.CharField(max_length=20, choices=[(one.value, one.value) for one in LineKind])
     basis = models.CharField(
         "reckoned as", max_length=20, choices=[(one.value, one.value) for one in Basis]
     )
     rate = models.DecimalField(
-        "price or percent", max_digits=14, decimal_places=4, null=True, blank=True
+        "price or percent", max_digits=16, decimal_places=4, null=True, blank=True
     )
-    quantity = models.DecimalField(max_digits=12, decimal_places=3, null=True, blank=True)
+    quantity = models.DecimalField(max_digits=15, decimal_places=3, null=True, blank=True)
+    # Three guesses: the quantity is then the most likely of them.
+    quantity_best = models.DecimalField(max_digits=15, decimal_places=3, null=True, blank=True)
+    quantity_worst = models.DecimalField(max_digits=15, decimal_places=3, null=True, blank=True)
+    unit = models.CharField(max_length=20, blank=True)
     pictures_per_hour = models.DecimalField(
-        "cleaned an hour", max_digits=8, decimal_places=2, null=True, blank=True
+        "cleaned an hour", max_digits=15, decimal_places=3, null=True, blank=True
     )
+    of = models.CharField("percent of", max_length=20, blank=True)
     tax_rate = models.DecimalField("tax %", max_digits=5, decimal_places=2, default=0)
     hidden = models.BooleanField(default=False)
     optional = models.BooleanField(default=False)
+    group = models.CharField("stands under", max_length=80, blank=True)
     territory = models.CharField(max_length=80, blank=True)
     media = models.CharField(max_length=80, blank=True)
     term = models.CharField(max_length=80, blank=True)
     position = models.PositiveSmallIntegerField(default=0)
 
     class Meta:
+        abstract = True
         ordering = ["position", "id"]
+        constraints = [
+            models.CheckConstraint(condition=_percent("tax_rate"), name="%(class)s_tax_is_percent"),
+            models.CheckConstraint(
+                condition=Q(rate__isnull=True) | Q(rate__gte=0), name="%(class)s_rate_positive"
+            ),
+            models.CheckConstraint(
+                condition=Q(quantity_best__isnull=True, quantity_worst__isnull=True)
+                | Q(quantity_best__lte=F("quantity"), quantity__lte=F("quantity_worst")),
+                name="%(class)s_guesses_in_order",
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.label
+
+
+class QuoteLine(PriceLine):
+    """One line of a quote's price, for one option or for all."""
+
+    quote = models.ForeignKey(Quote, on_delete=models.CASCADE, related_name="lines")
+    option = models.ForeignKey(
+        QuoteOption, null=True, blank=True, on_delete=models.CASCADE, related_name="lines"
+    )
+
+
+class LineTemplate(PriceLine):
+    """A line the studio uses again; a usual one stands on every new quote."""
+
+    usual = models.BooleanField("on every new quote", default=False)
+
+
+class DayRate(models.Model):
+    """What a day of somebody's work costs, in the studio's currency. Crew never see it."""
+
+    person = models.OneToOneField(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="day_rate"
+    )
+    rate = models.DecimalField(
+        max_digits=16, decimal_places=4, validators=[MinValueValidator(Decimal("0.0001"))]
+    )
+
+    class Meta:
+        ordering = ["person__name"]
+        constraints = [
+            models.CheckConstraint(condition=Q(rate__gt=0), name="day_rate_positive"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person}: {self.rate}"
 
 
 class QuotePayment(models.Model):
@@ -225,23 +302,44 @@ class QuotePayment(models.Model):
     quote = models.ForeignKey(Quote, on_delete=models.CASCADE, related_name="payments")
     milestone = models.CharField("when", max_length=120)
     percent = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
-    amount = models.DecimalField(max_digits=14, decimal_places=4, null=True, blank=True)
+    amount = models.DecimalField(max_digits=16, decimal_places=4, null=True, blank=True)
+    due_on = models.DateField("on the date", null=True, blank=True)
     position = models.PositiveSmallIntegerField(default=0)
 
     class Meta:
         ordering = ["position", "id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(percent__isnull=True) | Q(amount__isnull=True),
+                name="quote_payment_is_one_thing",
+            ),
+            models.CheckConstraint(
+                condition=Q(percent__isnull=True) | Q(percent__gt=0, percent__lte=100),
+                name="quote_payment_is_percent",
+            ),
+            models.CheckConstraint(
+                condition=Q(amount__isnull=True) | Q(amount__gt=0),
+                name="quote_payment_amount_positive",
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.milestone
 
 
 class SentQuote(models.Model):
-    """A quote as it left the house: its PDF and its figures, never changed."""
+    """A quote as it left the house: its PDF and its figures, never changed.
+
+    `figures` hold every option as it was priced, `paper` what the PDF says, both written by
+    `clients.trade.frozen`.
+    """
 
     quote = models.OneToOneField(Quote, on_delete=models.PROTECT, related_name="sent")
     pdf = models.BinaryField()
     sha256 = models.CharField(max_length=64)
     offers = models.JSONField(help_text="Label, total, days and finish of each option, as printed.")
+    figures = models.JSONField(default=list)
+    paper = models.JSONField(default=dict)
 
     def __str__(self) -> str:
         return f"{self.quote.name}, as sent"

@@ -1,77 +1,105 @@
-"""What the quote pages and the quote's PDF show."""
+"""What the quote pages show: a quote as it is stored, priced, listed and compared."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
 from django.db.models import Prefetch
 
-from clients.documents.money_tables import Party, PriceRow, SumRow
-from clients.documents.quote import QuotedOption, QuotePaper
-from clients.models import Quote, QuoteOption, QuoteSequence
-from clients.queries.money_text import day, money, number
+from clients.documents.quote import QuotePaper
+from clients.models import DayRate, LineTemplate, Quote, QuoteOption, QuoteSequence, SentQuote
 from clients.trade.differences import Comparison, compare
 from clients.trade.earnings import NextPace, PaceRecord, next_paces
+from clients.trade.frozen import thaw
 from clients.trade.payment import PaymentPart
-from clients.trade.quoting.client_view import ClientLine
-from clients.trade.quoting.days import Forecasts, forecasts_of
+from clients.trade.quoting.days import Forecasts, expected_pace, forecasts_of
 from clients.trade.quoting.days import Studio as StudioSoFar
-from clients.trade.quoting.draft import Draft, Offer, price_draft
+from clients.trade.quoting.draft import Draft, DraftLine, DraftPart, Offer, price_draft
 from clients.trade.quoting.errors import QuoteError
-from clients.trade.quoting.lines import Basis, Licence, Line, LineKind
+from clients.trade.quoting.lines import Basis, Licence, Line, LineKind, PricedLine
 from clients.trade.quoting.option import Option, Sequence
+from clients.trade.quoting.pricing import EVEN_CHANCE
+from clients.trade.quoting.spread import Spread, spread_of
+from clients.trade.quoting.three_point import ThreePoint
 from shots.models import Difficulty, SessionShot
 from shots.queries.history import finished_productions
 from studio.models import Studio
 from studio.queries import work_calendar
-from studio.trade.timecode import rate_label, seconds_and_frames
+
+# Sessions older than the last two thousand counts say little about today's hand.
+RECENT_COUNTS = 2000
+
+
+@dataclass(frozen=True)
+class PaceBehind:
+    """The pace of one difficulty: what stands behind it, and what the forecast makes of it."""
+
+    next: NextPace
+    expected: float
 
 
 @dataclass(frozen=True)
 class Evidence:
     """What a price rests on: the pace to assume, where it comes from, and the forecast."""
 
-    paces: tuple[NextPace, ...]
+    paces: tuple[PaceBehind, ...]
     forecasts: Forecasts
     past: int
 
     @property
     def pace(self) -> Mapping[str, Decimal]:
-        return {one.difficulty: one.pace for one in self.paces}
+        return {one.next.difficulty: one.next.pace for one in self.paces}
 
 
 def evidence(studio: Studio, first_day: date | None, today: date) -> Evidence:
     """The studio's own measured pace, and the owner's assumption where little is known."""
     assumed = {row.name: Decimal(row.pictures_per_hour) for row in Difficulty.objects.all()}
     paces = next_paces(_pace_records(assumed), assumed)
-    past = finished_productions(studio, today)
+    pace = {one.difficulty: float(one.pace) for one in paces}
+    # What was measured is in that pace already. So the finished films tell the forecast how far
+    # this pace was off for them, not how far the owner's first assumption was.
+    past = tuple(
+        replace(film, assumed_pictures_per_hour=pace)
+        for film in finished_productions(studio, today)
+    )
     so_far = StudioSoFar(
-        pace={one.difficulty: float(one.pace) for one in paces},
+        pace=pace,
         day_before=(first_day or today) - timedelta(days=1),
-        calendar=work_calendar(studio, today),
+        calendar=work_calendar(studio, min(first_day or today, today)),
         past=past,
     )
-    return Evidence(paces, forecasts_of(so_far), len(past))
+    expected = expected_pace(so_far) if pace else {}
+    return Evidence(
+        paces=tuple(PaceBehind(one, expected[one.difficulty]) for one in paces),
+        forecasts=forecasts_of(so_far),
+        past=len(past),
+    )
 
 
 def _pace_records(assumed: Mapping[str, Decimal]) -> list[PaceRecord]:
     """Pictures and hours by difficulty. A session's hours, set-up left out, are shared among its
     difficulties as the assumed pace says they took."""
-    sessions: dict[int, list[tuple[str, int, float]]] = {}
     rows = SessionShot.objects.filter(
         session__archived_at=None, session__ended_at__isnull=False, kept__gt=0
-    ).select_related("session", "shot__difficulty")
-    for row in rows.order_by("-session__started_at")[:2000]:
-        session = row.session
-        hours = max(session.hours - session.setup_minutes / 60, 0)
-        sessions.setdefault(session.pk, []).append((row.shot.difficulty.name, row.kept, hours))
+    ).values_list(
+        "session_id", "session__started_at", "session__ended_at", "session__break_minutes",
+        "session__setup_minutes", "shot__difficulty__name", "kept",
+    )  # fmt: skip
+    hours: dict[int, float] = {}
+    output: dict[int, dict[str, int]] = {}
+    for pk, start, end, breaks, setup, name, kept in rows.order_by("-session__started_at")[
+        :RECENT_COUNTS
+    ]:
+        hours[pk] = max((end - start).total_seconds() / 3600 - (breaks + setup) / 60, 0)
+        kept_of = output.setdefault(pk, {})
+        kept_of[name] = kept_of.get(name, 0) + kept
     records = []
-    for output in sessions.values():
-        weight = sum(Decimal(kept) / assumed[name] for name, kept, _ in output)
-        for name, kept, hours in output:
+    for pk, kept_of in output.items():
+        weight = sum(Decimal(kept) / assumed[name] for name, kept in kept_of.items())
+        for name, kept in kept_of.items():
             share = Decimal(kept) / assumed[name] / weight
-            records.append(PaceRecord(name, kept, share * Decimal(hours), 1))
+            records.append(PaceRecord(name, kept, share * Decimal(hours[pk]), 1))
     return records
 
 
@@ -79,28 +107,29 @@ def quote_with_parts(pk: int) -> Quote | None:
     """A quote with everything that stands in it, in a fixed number of queries."""
     sequences = Prefetch("sequences", QuoteSequence.objects.select_related("difficulty"))
     options = Prefetch("options", QuoteOption.objects.prefetch_related(sequences))
-    rows = Quote.objects.select_related("client", "replaces", "production", "acceptance")
+    rows = Quote.objects.select_related("client", "replaces", "production", "acceptance__option")
     return rows.prefetch_related(options, "lines", "payments").filter(pk=pk).first()
 
 
 def draft_of(quote: Quote) -> Draft:
     """What the quote says, ready to be priced. Raises QuoteError for what cannot be."""
+    places = {option.pk: place for place, option in enumerate(quote.options.all())}
     return Draft(
         options=tuple(
             Option(
                 label=option.label,
                 rate=option.rate,
                 runtime=option.runtime,
-                sequences=tuple(
-                    sequence_of(vars(row) | {"difficulty": row.difficulty.name})
-                    for row in option.sequences.all()
-                ),
+                sequences=tuple(_sequence_of(row) for row in option.sequences.all()),
             )
             for option in quote.options.all()
         ),
-        lines=tuple(line_of(vars(row)) for row in quote.lines.all()),
+        lines=tuple(
+            DraftLine(line_of(vars(row)), places.get(row.option_id)) for row in quote.lines.all()
+        ),
         payments=tuple(
-            PaymentPart(row.milestone, row.percent, row.amount) for row in quote.payments.all()
+            DraftPart(PaymentPart(row.milestone, row.percent, row.amount), row.due_on)
+            for row in quote.payments.all()
         ),
         currency=quote.currency,
         confidence=quote.confidence / 100,
@@ -108,71 +137,150 @@ def draft_of(quote: Quote) -> Draft:
     )
 
 
-def sequence_of(values: Mapping) -> Sequence:
-    """A sequence from a row's or a form's values. Raises QuoteError."""
+def _sequence_of(row: QuoteSequence) -> Sequence:
     names = (
-        "label", "seconds", "exposure", "difficulty", "held_seconds", "holds", "reused_seconds",
+        "label", "seconds", "exposure", "held_seconds", "holds", "reused_seconds", "handles",
         "setups", "characters",
     )  # fmt: skip
-    return Sequence(**{name: values[name] for name in names})
+    return Sequence(difficulty=row.difficulty.name, **{name: getattr(row, name) for name in names})
 
 
 def line_of(values: Mapping) -> Line:
-    """A price line from a row's or a form's values. Raises QuoteError."""
+    """A price line from the values of a row, stored or typed. Raises QuoteError."""
     kind = LineKind(values["kind"])
+    quantity = values["quantity"]
+    if values["quantity_best"] is not None:
+        quantity = ThreePoint(values["quantity_best"], quantity, values["quantity_worst"])
     licence = Licence(values["territory"], values["media"], values["term"])
     return Line(
         label=values["label"],
         kind=kind,
         basis=Basis(values["basis"]),
         rate=values["rate"],
-        quantity=values["quantity"],
+        quantity=quantity,
+        unit=values["unit"],
         pictures_per_hour=values["pictures_per_hour"],
+        of=(LineKind(values["of"]),) if values["of"] else (),
         tax_rate=values["tax_rate"],
         hidden=values["hidden"],
         optional=values["optional"],
+        group=values["group"],
         licence=licence if kind == LineKind.LICENCE else None,
     )
 
 
 @dataclass(frozen=True)
 class PricedQuote:
-    """A draft with its offers, or the one thing that keeps it from being priced."""
+    """A draft with its offers, or the one thing that keeps it from being priced.
 
-    draft: Draft | None
+    `lines` are the price lines with their figures in each option, None where a line is not for
+    it; `spreads` are the days of each offer as the forecast sees them.
+    """
+
     offers: tuple[Offer, ...]
     evidence: Evidence
+    plan: tuple[DraftPart, ...] = ()
+    lines: tuple[tuple[Line, tuple[PricedLine | None, ...]], ...] = ()
+    spreads: tuple[Spread, ...] = ()
     refusal: str = ""
+
+    @property
+    def payments(self) -> list[tuple[DraftPart, list[Decimal]]]:
+        """Each part of the plan with what it comes to in every option."""
+        return [
+            (part, [offer.payments[place] for offer in self.offers])
+            for place, part in enumerate(self.plan)
+        ]
+
+    @property
+    def drawn(self) -> list[tuple[Offer, Spread]]:
+        """Each offer with its spread."""
+        return list(zip(self.offers, self.spreads, strict=True))
 
 
 def price(draft: Draft, studio: Studio, first_day: date | None, today: date) -> PricedQuote:
     """Price a draft on what the studio knows this evening; never raises, says what is missing."""
     known = evidence(studio, first_day, today)
     try:
-        return PricedQuote(draft, price_draft(draft, known.pace, known.forecasts), known)
+        offers = price_draft(draft, known.pace, known.forecasts)
     except QuoteError as error:
-        return PricedQuote(draft, (), known, error.sentence)
+        return PricedQuote((), known, refusal=error.sentence)
+    return PricedQuote(
+        offers,
+        known,
+        draft.payments,
+        _side_by_side(draft, offers),
+        tuple(_spread(offer, known) for offer in offers),
+    )
+
+
+def _side_by_side(draft: Draft, offers: tuple[Offer, ...]):
+    left = [iter(offer.priced.lines) for offer in offers]
+    return tuple(
+        (
+            one.line,
+            tuple(
+                next(lines) if one.option in (None, place) else None
+                for place, lines in enumerate(left)
+            ),
+        )
+        for one in draft.lines
+    )
+
+
+def _spread(offer: Offer, known: Evidence) -> Spread:
+    work = offer.priced.work
+    answer = known.forecasts(work.float_hours, work.setups)
+    chances = (EVEN_CHANCE, offer.priced.days.confidence)
+    return spread_of(answer.samples, [answer.days(chance) for chance in chances])
+
+
+def valid_until(quote: Quote, today: date) -> date:
+    """Until when it is valid if it is sent today."""
+    return today + timedelta(days=quote.valid_days)
 
 
 def price_quote(quote: Quote, studio: Studio, today: date) -> PricedQuote:
     """Price a quote as it is stored."""
     try:
-        return price(draft_of(quote), studio, quote.first_day, today)
+        draft = draft_of(quote)
     except QuoteError as error:
-        known = evidence(studio, quote.first_day, today)
-        return PricedQuote(None, (), known, error.sentence)
+        return PricedQuote((), evidence(studio, quote.first_day, today), refusal=error.sentence)
+    return price(draft, studio, quote.first_day, today)
 
 
-def compared(quote: Quote, studio: Studio, today: date) -> Comparison | None:
-    """How the first option of a revision differs from the one it replaces."""
-    if quote.replaces is None:
-        return None
-    before, after = (
-        price_quote(one, studio, today) for one in (quote_with_parts(quote.replaces_id), quote)
-    )
-    if not before.offers or not after.offers:
-        return None
-    return compare(before.offers[0].priced, after.offers[0].priced)
+def offers_of(sent: SentQuote) -> tuple[Offer, ...]:
+    """The offers exactly as they were sent, whatever was measured or changed since."""
+    return thaw(tuple[Offer, ...], sent.figures)
+
+
+def paper_of(sent: SentQuote) -> QuotePaper:
+    """What the PDF that was sent says."""
+    return thaw(QuotePaper, sent.paper)
+
+
+@dataclass(frozen=True)
+class OptionComparison:
+    """An option of one revision against the same of another; None where it was not there."""
+
+    label: str
+    comparison: Comparison | None
+    words: str = ""
+
+
+def compared(before: tuple[Offer, ...], after: tuple[Offer, ...]) -> tuple[OptionComparison, ...]:
+    """How the options differ, line by line: the same label is the same option."""
+    was = {offer.label: offer for offer in before}
+    rows = []
+    for offer in after:
+        old = was.pop(offer.label, None)
+        if old is None:
+            rows.append(OptionComparison(offer.label, None, "added"))
+        elif old.priced.currency != offer.priced.currency:
+            rows.append(OptionComparison(offer.label, None, "in another currency"))
+        else:
+            rows.append(OptionComparison(offer.label, compare(old.priced, offer.priced)))
+    return (*rows, *(OptionComparison(label, None, "taken away") for label in was))
 
 
 @dataclass(frozen=True)
@@ -184,132 +292,53 @@ class QuoteRow:
     total: str
 
 
-def quotes(today: date) -> tuple[QuoteRow, ...]:
+@dataclass(frozen=True)
+class QuoteList:
+    """Quotes in hand, and those put aside."""
+
+    rows: tuple[QuoteRow, ...]
+    archived: tuple[Quote, ...]
+
+
+def quotes(today: date) -> QuoteList:
     """All quotes, newest first, each with the totals it was sent with."""
-    rows = Quote.objects.current().select_related("client", "sent").defer("sent__pdf")
-    return tuple(
-        QuoteRow(
-            quote=row,
-            status="lapsed" if row.has_lapsed(today) else row.get_status_display(),
-            total=" / ".join(offer["total"] for offer in row.sent.offers)
-            if hasattr(row, "sent")
-            else "",
+    everything = list(
+        Quote.objects.select_related("client", "sent").defer(
+            "sent__pdf", "sent__figures", "sent__paper"
         )
-        for row in rows
     )
-
-
-def quote_paper(
-    quote: Quote, offers: tuple[Offer, ...], studio: Studio, today: date, valid_until: date
-) -> QuotePaper:
-    """Everything that prints on the quote, in the client's language."""
-    language = quote.language
-    first = offers[0]
-    return QuotePaper(
-        number=quote.reference or "draft",
-        revision=quote.revision,
-        title=quote.title,
-        film=quote.film or _film_sentence(first),
-        date=day(today, language),
-        valid_until=day(valid_until, language),
-        sender=Party(studio.name, _lines(studio.address, studio.phone)),
-        receiver=Party(quote.client.name, _lines(quote.client.address, quote.client.tax_number)),
-        included=tuple(_lines(quote.included)),
-        options=tuple(_quoted(offer, quote) for offer in offers),
-        dates=_dates(quote, first),
-        changes=tuple(
-            (name, money(cost, quote.currency, language)) for name, cost in first.more.items()
-        ),
-        tax_note=quote.tax_note,
-        paper=studio.paper,
-        language=language.split("_")[0],
-    )
-
-
-def _film_sentence(offer: Offer) -> str:
-    option = offer.priced.option
-    length = seconds_and_frames(option.frames, option.rate)
-    return f"A film of {length} at {rate_label(option.rate)} frames a second, animated by hand."
-
-
-def _lines(*texts: str) -> tuple[str, ...]:
-    return tuple(line.strip() for text in texts for line in text.splitlines() if line.strip())
-
-
-def _dates(quote: Quote, offer: Offer) -> tuple[tuple[str, str], ...]:
-    if quote.first_day is None:
-        return ()
-    rows = [("First shooting day", day(quote.first_day, quote.language))]
-    if offer.finish:
-        rows.append(("Shooting finished by", day(offer.finish, quote.language)))
-    return tuple(rows)
-
-
-def _quoted(offer: Offer, quote: Quote) -> QuotedOption:
-    priced, language = offer.priced, quote.language
-
-    def amount(value: Decimal) -> str:
-        return money(value, quote.currency, language)
-
-    option = priced.option
-    return QuotedOption(
-        label=offer.label,
-        length=seconds_and_frames(option.frames, option.rate),
-        pictures=number(Decimal(priced.work.pictures), language),
-        days=str(priced.days.chosen),
-        finish=day(offer.finish, language) if quote.first_day else "",
-        total=amount(priced.totals.gross),
-        # A line that came to nothing says nothing to the client.
-        lines=tuple(_row(line, quote) for line in offer.shown if line.amount and not line.optional),
-        sums=_sums(offer, quote),
-        extras=tuple(_row(line, quote) for line in offer.shown if line.optional),
-        difference=offer.difference,
-        payments=tuple(
-            (
-                row.milestone,
-                f"{number(row.percent, language)} %" if row.percent else "",
-                amount(due),
+    return QuoteList(
+        rows=tuple(
+            QuoteRow(
+                quote=row,
+                status="lapsed" if row.has_lapsed(today) else row.get_status_display(),
+                total=" / ".join(offer["total"] for offer in row.sent.offers)
+                if hasattr(row, "sent")
+                else "",
             )
-            for row, due in zip(quote.payments.all(), offer.payments, strict=True)
+            for row in everything
+            if not row.archived_at
         ),
-        assumptions=offer.assumptions,
+        archived=tuple(row for row in everything if row.archived_at),
     )
 
 
-def _share(percent: Decimal | None, language: str) -> str:
-    return f"{number(percent, language)} %" if percent else ""
+def revisions_of(quote: Quote) -> list[Quote]:
+    """Every revision under the quote's number that was sent, oldest first."""
+    if quote.number is None:
+        return []
+    same = Quote.objects.filter(year=quote.year, number=quote.number, sent_at__isnull=False)
+    return list(same.order_by("revision"))
 
 
-def _row(line: ClientLine, quote: Quote) -> PriceRow:
-    detail = ""
-    if line.quantity is not None and line.price is not None:
-        unit = "days × " if line.line.basis == Basis.DAYS else "× "
-        detail = f"{number(line.quantity, quote.language)} {unit}" + money(
-            line.price, quote.currency, quote.language
-        )
-    elif line.line and line.line.basis == Basis.PERCENT:
-        detail = _share(line.line.rate, quote.language)
-    return PriceRow(
-        label=line.label,
-        amount=money(line.amount, quote.currency, quote.language),
-        group=line.group,
-        detail=detail,
-        includes=line.includes,
-    )
+@dataclass(frozen=True)
+class Stock:
+    """What a new line may start from: the studio's own lines, and people with a day rate."""
+
+    templates: tuple[LineTemplate, ...]
+    day_rates: tuple[DayRate, ...]
 
 
-def _sums(offer: Offer, quote: Quote) -> tuple[SumRow, ...]:
-    totals = offer.priced.totals
-
-    def amount(value: Decimal) -> str:
-        return money(value, quote.currency, quote.language)
-
-    taxes = [
-        SumRow(
-            f"Tax {number(part.rate, quote.language)} % on {amount(part.base)}", amount(part.tax)
-        )
-        for part in totals.taxes
-        if part.rate
-    ]
-    return (SumRow("Before tax", amount(totals.net)), *taxes,
-            SumRow("Price", amount(totals.gross), strong=True))  # fmt: skip
+def stock() -> Stock:
+    """The lines in stock."""
+    return Stock(tuple(LineTemplate.objects.all()), tuple(DayRate.objects.select_related("person")))

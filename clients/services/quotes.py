@@ -1,158 +1,75 @@
-"""What a person does with a quote: draft, send, revise, answer."""
+"""What a person does with a quote from its sending on: send, revise, answer, accept."""
 
 import hashlib
 import secrets
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
 from django.db import transaction
 from django.db.models import Max
 
 from clients.documents.quote import quote_pdf
-from clients.models import (
-    Acceptance,
-    Client,
-    ClientLink,
-    Commission,
-    Quote,
-    QuoteLine,
-    QuoteOption,
-    QuotePayment,
-    QuoteSequence,
-    SentQuote,
-)
+from clients.models import Acceptance, ClientLink, Commission, Quote, QuoteOption, SentQuote
 from clients.queries import quotes as queries
+from clients.queries.quote_paper import quote_paper
+from clients.queries.quotes import PricedQuote
+from clients.services.quote_drafts import copy_parts, locked
+from clients.trade.frozen import freeze
 from clients.trade.quoting.backwards import usual_exposure
 from clients.trade.quoting.draft import Offer
-from shots.models import Difficulty, Production, Setup, Shot
+from clients.trade.quoting.shots import shot_plan
+from shots.models import Production, Setup, Shot
 from shots.trade.shot_codes import free_code
-from studio.errors import EditedMeanwhile, NotPossible
+from studio.errors import NotPossible
 from studio.models import Studio
+from studio.services import archive
 
-LINK_DAYS = 60
-
-# What most small studios put on a first quote (common practice, no source); every figure is theirs.
-FIRST_LINES = (
-    {"label": "Animation", "kind": "animation", "basis": "days × rate", "rate": 300},
-    {"label": "Contingency", "kind": "contingency", "basis": "days × rate", "rate": None},
-    {"label": "Preparation", "kind": "pre-production", "basis": "fixed", "rate": 0},
-    {"label": "Puppets and sets", "kind": "builds", "basis": "fixed", "rate": 0},
-    {"label": "Edit, grade and export", "kind": "edit", "basis": "fixed", "rate": 0},
-    {"label": "Materials", "kind": "materials", "basis": "fixed", "rate": 0},
-)
-FIRST_PAYMENTS = (
-    {"milestone": "on acceptance", "percent": 40},
-    {"milestone": "at picture lock", "percent": 40},
-    {"milestone": "on delivery"},
-)
-
-
-@transaction.atomic
-def start_quote(client: Client, title: str, copy_of: Quote | None = None) -> Quote:
-    """A new draft for a client: a copy of another quote, or the usual lines and one sequence."""
-    quote = Quote.objects.create(client=client, title=title, currency=client.currency)
-    if copy_of:
-        _copy_parts(copy_of, quote)
-        return quote
-    option = QuoteOption.objects.create(quote=quote)
-    difficulty = Difficulty.objects.first()
-    if difficulty is None:
-        raise NotPossible("Name your difficulties first, under Studio: a price hangs on them.")
-    QuoteSequence.objects.create(option=option, label="The film", seconds=30, difficulty=difficulty)
-    QuoteLine.objects.bulk_create(
-        QuoteLine(quote=quote, position=n, **line) for n, line in enumerate(FIRST_LINES)
-    )
-    QuotePayment.objects.bulk_create(
-        QuotePayment(quote=quote, position=n, **part) for n, part in enumerate(FIRST_PAYMENTS)
-    )
-    return quote
-
-
-@transaction.atomic
-def save_draft(quote: Quote, read_version: int, fields: dict, parts: list) -> Quote:
-    """Save the builder. `parts` are the valid formsets of options, sequences, lines, payments."""
-    current = _locked(quote)
-    if not current.is_draft:
-        raise NotPossible(f"{current.name} was sent meanwhile: make the next revision instead.")
-    if current.version != read_version:
-        raise EditedMeanwhile(current)
-    for name, value in fields.items():
-        setattr(current, name, value)
-    current.version += 1
-    current.save()
-    for formset in parts:
-        formset.save()
-        kept = [form.instance for form in formset.forms if form.instance.pk]
-        for position, row in enumerate(kept):
-            type(row).objects.filter(pk=row.pk).update(position=position)
-    return current
-
-
-@transaction.atomic
-def add_option(quote: Quote) -> QuoteOption:
-    """One more way of making the film: a copy of the last one, to change."""
-    last = quote.options.last()
-    option = QuoteOption.objects.create(
-        quote=quote,
-        label=f"Option {quote.options.count() + 1}",
-        rate_numerator=last.rate_numerator,
-        rate_denominator=last.rate_denominator,
-        runtime=last.runtime,
-        position=last.position + 1,
-    )
-    _copy_rows(last.sequences.all(), option=option)
-    return option
-
-
-@transaction.atomic
-def drop_option(option: QuoteOption) -> None:
-    """Take an option off a draft; one must stay."""
-    quote = _locked(option.quote)
-    if not quote.is_draft:
-        raise NotPossible(f"{quote.name} was sent: it does not change any more.")
-    if quote.options.count() == 1:
-        raise NotPossible("A quote needs one option at least: change this one instead.")
-    option.delete()
+# A link outlives the quote's validity by this much, so that the client can still look.
+LINK_DAYS_AFTER = 30
 
 
 @transaction.atomic
 def send_quote(quote: Quote, studio: Studio, now: datetime, today: date) -> Quote:
-    """Give the quote its number, keep its PDF, and freeze it. Raises NotPossible."""
+    """Give the quote its number, keep its PDF and figures, and freeze it. Raises NotPossible."""
     # One number after another without gaps: whoever sends, sends alone.
     Studio.objects.select_for_update().get(pk=studio.pk)
-    current = _locked(quote)
+    current = locked(quote)
     if not current.is_draft:
         raise NotPossible(f"{current.name} was sent already.")
+    replaced = locked(current.replaces) if current.replaces_id else None
+    if replaced and replaced.status == Quote.Status.ACCEPTED:
+        raise NotPossible(
+            f"{replaced.name} was accepted meanwhile: changes are change orders from now on."
+        )
     whole = queries.quote_with_parts(current.pk)
     priced = queries.price_quote(whole, studio, today)
     if priced.refusal:
         raise NotPossible(f"It cannot be sent yet. {priced.refusal}")
     if whole.number is None:
         whole.year, whole.number = today.year, _next_number(today.year)
-    whole.valid_until = today + timedelta(days=whole.valid_days)
+    whole.valid_until = queries.valid_until(whole, today)
     whole.status, whole.sent_at = Quote.Status.SENT, now
     whole.version += 1
     whole.save()
-    paper = queries.quote_paper(whole, priced.offers, studio, today, whole.valid_until)
+    _keep_as_sent(whole, priced, studio, today)
+    if replaced and replaced.status == Quote.Status.SENT:
+        _set_answer(replaced, Quote.Status.LAPSED, now, "Replaced by the next revision.")
+    return whole
+
+
+def _keep_as_sent(quote: Quote, priced: PricedQuote, studio: Studio, today: date) -> None:
+    paper = quote_paper(quote, priced.offers, priced.plan, studio, today, quote.valid_until)
     pdf = quote_pdf(paper)
     SentQuote.objects.create(
-        quote=whole,
+        quote=quote,
         pdf=pdf,
         sha256=hashlib.sha256(pdf).hexdigest(),
         offers=[
-            {
-                "label": option.label,
-                "total": option.total,
-                "days": option.days,
-                "finish": offer.finish.isoformat() if offer.finish else "",
-                "gross": str(offer.priced.totals.gross),
-            }
-            for option, offer in zip(paper.options, priced.offers, strict=True)
+            {"label": option.label, "total": option.total, "days": option.days}
+            for option in paper.options
         ],
+        figures=freeze(priced.offers),
+        paper=freeze(paper),
     )
-    if whole.replaces_id:
-        replaced = Quote.objects.filter(pk=whole.replaces_id, status=Quote.Status.SENT)
-        replaced.update(status=Quote.Status.LAPSED, answered_at=now)
-    return whole
 
 
 def _next_number(year: int) -> int:
@@ -162,7 +79,7 @@ def _next_number(year: int) -> int:
 @transaction.atomic
 def revise_quote(quote: Quote) -> Quote:
     """The next revision of a sent quote: a draft with the same number and everything in it."""
-    current = _locked(quote)
+    current = locked(quote)
     if current.is_draft:
         raise NotPossible("This is a draft: change it as it is.")
     if current.status == Quote.Status.ACCEPTED:
@@ -170,7 +87,7 @@ def revise_quote(quote: Quote) -> Quote:
     newer = Quote.objects.filter(replaces=current).first()
     if newer:
         raise NotPossible(f"Revision {newer.revision} exists already: go on with that one.")
-    revision = Quote.objects.create(
+    revision = Quote(
         client=current.client,
         title=current.title,
         currency=current.currency,
@@ -179,27 +96,44 @@ def revise_quote(quote: Quote) -> Quote:
         revision=current.revision + 1,
         replaces=current,
     )
-    _copy_parts(current, revision)
+    copy_parts(current, revision)
     return revision
 
 
 @transaction.atomic
-def decline_quote(quote: Quote, now: datetime) -> Quote:
-    """The client said no."""
-    return _answer(quote, Quote.Status.DECLINED, now)
+def archive_quote(quote: Quote, now: datetime) -> None:
+    """Put a draft aside, or a quote that came to nothing; one that is open stays in sight."""
+    current = locked(quote)
+    if current.status in (Quote.Status.SENT, Quote.Status.ACCEPTED):
+        raise NotPossible(f"{current.name} is {current.get_status_display()}: it stays in sight.")
+    archive(current, now)
+
+
+@transaction.atomic
+def decline_quote(quote: Quote, now: datetime, words: str = "") -> Quote:
+    """The client said no, perhaps with a reason."""
+    return _answer(quote, Quote.Status.DECLINED, now, words)
+
+
+@transaction.atomic
+def lapse_quote(quote: Quote, now: datetime) -> Quote:
+    """Nobody answers any more: close the quote before its time."""
+    return _answer(quote, Quote.Status.LAPSED, now, "")
 
 
 @transaction.atomic
 def make_link(quote: Quote, now: datetime) -> str:
     """A private address for the client; returns its secret, which is kept nowhere."""
-    if quote.is_draft:
+    current = locked(quote)
+    if current.is_draft:
         raise NotPossible("Send the quote first: a draft is not for the client's eyes.")
     token = secrets.token_urlsafe(32)
+    ends = datetime.combine(current.valid_until, time.max, now.tzinfo)
     ClientLink.objects.create(
-        quote=quote,
+        quote=current,
         token_hash=hash_of(token),
         created_at=now,
-        expires_at=now + timedelta(days=LINK_DAYS),
+        expires_at=max(ends, now) + timedelta(days=LINK_DAYS_AFTER),
     )
     return token
 
@@ -232,7 +166,6 @@ def accept_quote(
     quote: Quote,
     option: QuoteOption,
     name: str,
-    studio: Studio,
     now: datetime,
     today: date,
     by_link: ClientLink | None = None,
@@ -241,18 +174,19 @@ def accept_quote(
 
     Of two people accepting at once the first wins; the other gets NotPossible.
     """
-    current = _locked(quote)
+    current = locked(quote)
     _refuse_unless_open(current, today)
-    offer = _offer_of(current, option, studio, today)
+    places = [one.pk for one in current.options.all()]
+    if option.pk not in places:
+        raise NotPossible("That option is not on this quote: choose one that is.", "option")
+    offer = queries.offers_of(current.sent)[places.index(option.pk)]
     production = _open_production(current, option, offer)
     Acceptance.objects.create(
         quote=current, option=option, name=name, at=now, by_link=by_link,
         sha256=current.sent.sha256,
     )  # fmt: skip
     current.production = production
-    current.status, current.answered_at = Quote.Status.ACCEPTED, now
-    current.version += 1
-    current.save()
+    _set_answer(current, Quote.Status.ACCEPTED, now, "")
     return production
 
 
@@ -265,58 +199,46 @@ def _refuse_unless_open(quote: Quote, today: date) -> None:
         raise NotPossible(f"{quote.name} is {quote.get_status_display()}: it cannot be accepted.")
 
 
-def _offer_of(quote: Quote, option: QuoteOption, studio: Studio, today: date) -> Offer:
-    whole = queries.quote_with_parts(quote.pk)
-    place = [one.pk for one in whole.options.all()].index(option.pk)
-    return queries.price_quote(whole, studio, today).offers[place]
-
-
 def _open_production(quote: Quote, option: QuoteOption, offer: Offer) -> Production:
-    """The film as it was quoted: its set-ups, a shot for each sequence, the budget agreed."""
-    printed = next(one for one in quote.sent.offers if one["label"] == option.label)
-    priced = offer.priced.option
+    """The film as it was quoted: its set-ups, its shots, the budget agreed, the days promised."""
+    quoted = offer.priced.option
     production = Production.objects.create(
         code=_free_production_code(quote.title),
         title=quote.title,
-        rate_numerator=option.rate_numerator,
-        rate_denominator=option.rate_denominator,
-        exposure=usual_exposure(priced),
-        contracted_frames=priced.frames,
+        rate_numerator=quoted.rate.numerator,
+        rate_denominator=quoted.rate.denominator,
+        exposure=usual_exposure(quoted),
+        contracted_frames=quoted.frames,
         start=quote.first_day,
-        deadline=date.fromisoformat(printed["finish"])
-        if quote.first_day and printed["finish"]
-        else None,
+        deadline=offer.finish if quote.first_day else None,
     )
     Commission.objects.create(production=production, client=quote.client)
-    setup, setups = None, 0
-    rows = option.sequences.select_related("difficulty")
-    for position, (row, sequence) in enumerate(zip(rows, priced.sequences, strict=True)):
-        for extra in range(row.setups):
-            setups += 1
-            made = Setup.objects.create(
-                production=production, code=f"S{setups:02}", name=row.label, position=setups
-            )
-            setup = made if extra == 0 else setup
-        _make_shot(production, setup, row, sequence.length(option.rate), position)
+    plan = shot_plan(quoted)
+    setups = {
+        setup.code: Setup.objects.create(
+            production=production, code=setup.code, name=setup.name, position=position
+        )
+        for position, setup in enumerate(plan.setups)
+    }
+    sequences = list(option.sequences.select_related("difficulty"))
+    for position, shot in enumerate(plan.shots):
+        length, sequence = shot.length, sequences[shot.sequence]
+        Shot.objects.create(
+            production=production,
+            setup=setups.get(shot.setup),
+            code=shot.code,
+            description=sequence.label,
+            position=position,
+            difficulty=sequence.difficulty,
+            screen_frames=length.screen_frames,
+            exposure=length.exposure,
+            held_frames=length.held_frames,
+            holds=length.holds,
+            reused_frames=length.reused_frames,
+            handle_frames=length.handles,
+            agreed_pictures=shot.agreed,
+        )
     return production
-
-
-def _make_shot(production, setup, row, length, position: int) -> None:
-    shot = Shot(
-        production=production,
-        setup=setup,
-        code=f"{(position + 1) * 10:03}",
-        description=row.label,
-        position=position,
-        difficulty=row.difficulty,
-        screen_frames=length.screen_frames,
-        exposure=length.exposure,
-        held_frames=length.held_frames,
-        holds=length.holds,
-        reused_frames=length.reused_frames,
-    )
-    shot.agreed_pictures = shot.budget
-    shot.save()
 
 
 def _free_production_code(title: str) -> str:
@@ -326,45 +248,15 @@ def _free_production_code(title: str) -> str:
     return code if code not in taken else free_code(code, taken)
 
 
-def _answer(quote: Quote, status: str, now: datetime) -> Quote:
-    current = _locked(quote)
+def _answer(quote: Quote, status: str, now: datetime, words: str) -> Quote:
+    current = locked(quote)
     if current.status != Quote.Status.SENT:
         raise NotPossible(f"{current.name} is {current.get_status_display()} already.")
-    current.status, current.answered_at = status, now
-    current.version += 1
-    current.save(update_fields=["status", "answered_at", "version"])
-    return current
+    return _set_answer(current, status, now, words)
 
 
-def _locked(quote: Quote) -> Quote:
-    return Quote.objects.select_for_update(of=("self",)).get(pk=quote.pk)
-
-
-_SHARED = (
-    "film", "included", "language", "confidence", "valid_days", "first_day", "revision_rounds",
-    "tax_note",
-)  # fmt: skip
-
-
-def _copy_parts(source: Quote, target: Quote) -> None:
-    for name in _SHARED:
-        setattr(target, name, getattr(source, name))
-    target.save()
-    for option in source.options.all():
-        sequences = list(option.sequences.all())
-        (copy,) = _copy_rows([option], quote=target)
-        _copy_rows(sequences, option=copy)
-    _copy_rows(source.lines.all(), quote=target)
-    _copy_rows(source.payments.all(), quote=target)
-
-
-def _copy_rows(rows, **owner) -> list:
-    copies = []
-    for row in rows:
-        values = {
-            field.name: getattr(row, field.name)
-            for field in row._meta.concrete_fields
-            if not field.primary_key
-        }
-        copies.append(type(row).objects.create(**(values | owner)))
-    return copies
+def _set_answer(quote: Quote, status: str, now: datetime, words: str) -> Quote:
+    quote.status, quote.answered_at, quote.answer = status, now, words
+    quote.version += 1
+    quote.save(update_fields=["status", "answered_at", "answer", "production", "version"])
+    return quote

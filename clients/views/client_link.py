@@ -1,11 +1,15 @@
 """What a client sees through a private link, without an account."""
 
+from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
-from django.http import Http404
 from django.shortcuts import redirect, render
 
-from clients.forms.quote import AcceptForm
+from clients.forms.quote import AcceptForm, DeclineForm
+from clients.models import ClientLink
+from clients.queries.quotes import paper_of, quote_with_parts
 from clients.services import quotes as services
+from clients.views.sent_quotes import accept
+from studio.errors import NotPossible
 from studio.web import DONE, pdf_response, save_or_explain
 
 GONE = 404  # an unknown, expired or revoked link look all the same
@@ -27,37 +31,38 @@ def _closed(request):
 
 @login_not_required
 def client_quote(request, token: str):
-    """The quote, and the place to accept it."""
+    """The quote, and the place to accept or decline it."""
     link = services.open_link(token, request.now)
     if link is None:
         return _closed(request)
-    quote = link.quote
-    form = AcceptForm(request.POST or None, quote=quote)
-    status = DONE
+    form, status = AcceptForm(quote=link.quote), DONE
+    if request.method == "POST" and request.POST.get("act") == "decline":
+        return _decline(request, link, token)
     if request.method == "POST":
-        status = save_or_explain(
-            form,
-            lambda: services.accept_quote(
-                quote,
-                form.cleaned_data["option"],
-                form.cleaned_data["name"],
-                request.studio,
-                request.now,
-                request.today,
-                link,
-            ),
-        )
+        form = AcceptForm(request.POST, quote=link.quote)
+        status = save_or_explain(form, lambda: accept(request, link.quote, form, link))
         if status == DONE:
             return _private(redirect("clients:client_quote", token))
-    quote.refresh_from_db()
+    quote = quote_with_parts(link.quote_id)
     context = {
         "quote": quote,
-        "offers": quote.sent.offers,
+        "paper": paper_of(quote.sent),
         "form": form,
+        "decline": DeclineForm(),
         "token": token,
         "lapsed": quote.has_lapsed(request.today),
     }
     return _private(render(request, "clients/client_quote.html", context, status=status))
+
+
+def _decline(request, link: ClientLink, token: str):
+    form = DeclineForm(request.POST)
+    words = form.cleaned_data["words"] if form.is_valid() else ""
+    try:
+        services.decline_quote(link.quote, request.now, words)
+    except NotPossible as refusal:
+        messages.error(request, refusal.sentence)
+    return _private(redirect("clients:client_quote", token))
 
 
 @login_not_required
@@ -66,7 +71,4 @@ def client_quote_pdf(request, token: str):
     link = services.open_link(token, request.now)
     if link is None:
         return _closed(request)
-    sent = getattr(link.quote, "sent", None)
-    if sent is None:
-        raise Http404
-    return _private(pdf_response(bytes(sent.pdf), f"quote-{link.quote.reference}.pdf"))
+    return _private(pdf_response(bytes(link.quote.sent.pdf), f"quote-{link.quote.reference}.pdf"))

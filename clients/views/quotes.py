@@ -1,54 +1,88 @@
-"""Quotes at the desk: the list, the builder, and the life of a quote."""
+"""Quotes at the desk: the list, the start, the builder, and the lines in stock."""
 
 from django.contrib import messages
-from django.http import Http404
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from clients.documents.quote import quote_pdf
-from clients.forms.quote import AcceptForm, BudgetForm, Builder, NewQuoteForm
-from clients.models import ClientLink, Quote
+from clients.forms.quote import (
+    BudgetForm,
+    Builder,
+    DayRateFormSet,
+    LineTemplateFormSet,
+    NewQuoteForm,
+)
+from clients.models import DayRate, LineTemplate, Quote
 from clients.queries import quotes as queries
-from clients.services import quotes as services
+from clients.queries.quote_paper import quote_paper
+from clients.services import quote_drafts as services
 from clients.trade.quoting.backwards import usual_exposure, what_fits
 from clients.trade.quoting.days import sessions_by
 from clients.trade.quoting.errors import QuoteError
 from studio.errors import EditedMeanwhile, NotPossible
-from studio.services import archive
-from studio.web import CONFLICT, DONE, INVALID, owner_required, pdf_response, save_or_explain
-
-# One set-up for every five seconds of film (common practice, no source).
-SECONDS_PER_SETUP = 5
+from studio.web import (
+    CONFLICT,
+    DONE,
+    INVALID,
+    owner_required,
+    page_or_part,
+    pdf_response,
+    save_or_explain,
+)
 
 
 def get_quote(pk: int) -> Quote:
     """The quote with everything in it, or 404."""
     quote = queries.quote_with_parts(pk)
     if quote is None or quote.archived_at:
-        raise Http404
+        raise Http404("There is no such quote, or it was archived.")
     return quote
+
+
+def _typed_builder(request: HttpRequest, pk: int) -> Builder:
+    """The builder as it is typed; what is stored in the quote's rows need not be read for it."""
+    quote = get_object_or_404(Quote.objects.current().select_related("client"), pk=pk)
+    return Builder(quote, request.POST)
 
 
 @owner_required
 def quotes(request):
     """All quotes."""
-    return render(request, "clients/quotes.html", {"rows": queries.quotes(request.today)})
+    return render(request, "clients/quotes.html", {"page": queries.quotes(request.today)})
 
 
 @owner_required
 def quote_new(request):
     """Start a quote."""
-    form = NewQuoteForm(request.POST or None, initial={"client": request.GET.get("client")})
-    status = DONE
+    form = NewQuoteForm(request.POST or None, initial=_usual(request))
+    status, started = DONE, []
     if request.method == "POST":
-        started = []
-        status = save_or_explain(
-            form, lambda: started.append(services.start_quote(**form.cleaned_data))
-        )
+        status = save_or_explain(form, lambda: started.append(_start(request, form.cleaned_data)))
         if status == DONE:
+            messages.success(request, "This is the draft. Change what differs, then send it.")
             return redirect("clients:quote", started[0].pk)
     return render(request, "clients/quote_new.html", {"form": form}, status=status)
+
+
+def _usual(request: HttpRequest) -> dict:
+    """What a new quote most likely begins with."""
+    rate = DayRate.objects.filter(person=request.user).first()
+    last = Quote.objects.first()
+    return {
+        "client": request.GET.get("client"),
+        "copy_of": request.GET.get("copy"),
+        "day_rate": rate and f"{rate.rate.normalize():f}",
+        "tax_rate": f"{last.tax_rate.normalize():f}" if last else 0,
+    }
+
+
+def _start(request: HttpRequest, cleaned: dict) -> Quote:
+    client, title = cleaned["client"], cleaned["title"]
+    if cleaned["copy_of"]:
+        return services.copy_quote(cleaned["copy_of"], client, title)
+    fields = {name: cleaned[name] for name in ("title", "first_day", "tax_rate", "day_rate")}
+    return services.start_quote(client, fields, cleaned["option"], request.user)
 
 
 @owner_required
@@ -56,245 +90,154 @@ def quote(request, pk: int):
     """The builder while it is a draft; afterwards the quote as it was sent."""
     seen = get_quote(pk)
     if not seen.is_draft:
-        return _sent_page(request, seen)
-    builder = Builder(seen, request.POST or None)
-    status = DONE
-    if request.method == "POST":
-        status = _save(request, builder, pk)
-        if status == DONE:
-            messages.success(request, "Saved.")
-            return redirect("clients:quote", pk)
-    priced = queries.price_quote(get_quote(pk), request.studio, request.today)
-    return _builder_page(request, builder, priced, status)
+        return redirect("clients:quote_sent", pk)
+    if request.method != "POST":
+        return _builder_page(request, Builder(seen))
+    builder = Builder(seen, request.POST)
+    act = request.POST.get("act", "save")
+    if act not in ("save", "send"):
+        return _acted(request, builder, act)
+    status = _save(builder)
+    if status == DONE:
+        messages.success(request, "Saved.")
+        return redirect("clients:quote_send" if act == "send" else "clients:quote", pk)
+    return _builder_page(request, builder, status)
 
 
-def _save(request, builder: Builder, pk: int) -> int:
+def _save(builder: Builder) -> int:
     if not builder.is_valid():
         return INVALID
+    form = builder.form
     try:
-        services.save_draft(
-            get_quote(pk), builder.form.version_seen, builder.form.changes, builder.parts
-        )
+        services.save_draft(builder.quote, form.version_seen, form.changes, builder.draft())
     except EditedMeanwhile as meanwhile:
-        builder.form.meet(meanwhile.current)
+        form.meet(meanwhile.current)
         return CONFLICT
     except NotPossible as refusal:
-        builder.form.add_error(None, refusal.sentence)
+        form.add_error(None, refusal.sentence)
         return INVALID
     return DONE
 
 
-def _builder_page(request, builder: Builder, priced, status: int = DONE):
-    context = {
-        "quote": builder.quote,
+def _acted(request: HttpRequest, builder: Builder, act: str) -> HttpResponse:
+    """A button of the page: rows come, go and move; nothing is saved but a line put in stock."""
+    verb, _, place = act.partition(":")
+    if verb == "keep":
+        _keep_line(request, builder, place)
+    else:
+        builder.act(act, request.POST.get("line", ""), queries.stock())
+    return _builder_page(request, builder, typed=True)
+
+
+def _keep_line(request: HttpRequest, builder: Builder, place: str) -> None:
+    row = next((row for row in builder.sheet.lines if row.prefix == place), None)
+    made = row and row.read()
+    if made:
+        services.keep_line(made.line)
+        messages.success(request, f"“{made.line.label}” is in stock for other quotes.")
+    else:
+        messages.error(request, "That line cannot be kept before it is right.")
+
+
+def _builder_page(
+    request: HttpRequest, builder: Builder, status: int = DONE, typed: bool = False
+) -> HttpResponse:
+    context = _priced(request, builder) | {
         "builder": builder,
-        "priced": priced,
+        "stock": queries.stock(),
         "budget": BudgetForm(),
-        "differences": queries.compared(builder.quote, request.studio, request.today),
+        "typed": typed or status != DONE,
     }
-    return render(request, "clients/quote_builder.html", context, status=status)
+    page, part = "clients/quote_builder.html", "clients/_quote_builder.html"
+    return page_or_part(request, page, part, context, status)
+
+
+def _priced(request: HttpRequest, builder: Builder) -> dict:
+    """What stands in the builder, priced; or what is wrong with it."""
+    context = {"quote": builder.quote, "priced": None, "faults": []}
+    if not builder.form.is_bound:
+        priced = queries.price_quote(builder.quote, request.studio, request.today)
+        return context | {"priced": priced, "currency": builder.quote.currency}
+    if not builder.is_valid():
+        return context | {"faults": builder.faults}
+    cleaned = builder.form.cleaned_data
+    priced = queries.price(builder.draft(), request.studio, cleaned["first_day"], request.today)
+    return context | {"priced": priced, "currency": cleaned["currency"]}
 
 
 @owner_required
 @require_POST
 def quote_price(request, pk: int):
     """The price of what is typed, nothing saved; for htmx while somebody types."""
-    builder = Builder(get_quote(pk), request.POST)
-    if builder.is_valid():
-        try:
-            draft = builder.draft()
-        except QuoteError as error:
-            return _priced_part(request, builder, None, error.sentence)
-        first_day = builder.form.cleaned_data["first_day"]
-        priced = queries.price(draft, request.studio, first_day, request.today)
-        return _priced_part(request, builder, priced)
-    return _priced_part(
-        request, builder, None, "Some fields need a correction: save to see which, and why."
-    )
-
-
-def _priced_part(request, builder: Builder, priced, refusal: str = ""):
-    context = {"quote": builder.quote, "priced": priced, "refusal": refusal}
-    return render(request, "clients/_quote_priced.html", context)
+    context = _priced(request, _typed_builder(request, pk))
+    return render(request, "clients/_quote_priced.html", context | {"live": True})
 
 
 @owner_required
 @require_POST
-def option_add(request, pk: int):
-    """One more option, a copy of the last."""
-    services.add_option(get_quote(pk))
-    messages.success(request, "This is a copy of the last option: change what differs.")
-    return redirect("clients:quote", pk)
-
-
-@owner_required
-@require_POST
-def option_drop(request, pk: int, option: int):
-    """Take an option off."""
-    try:
-        services.drop_option(get_object_or_404(get_quote(pk).options, pk=option))
-    except NotPossible as refusal:
-        messages.error(request, refusal.sentence)
-    return redirect("clients:quote", pk)
-
-
-@owner_required
 def quote_fits(request, pk: int):
-    """What fits this budget: the longest film by exposure and difficulty."""
-    quote = get_quote(pk)
-    form = BudgetForm(request.GET)
-    context, status = {"quote": quote, "form": form}, INVALID
-    if form.is_valid():
-        known = queries.evidence(request.studio, quote.first_day, request.today)
+    """What fits this budget: the longest film by exposure and difficulty, with the lines typed."""
+    builder = _typed_builder(request, pk)
+    form = BudgetForm(request.POST)
+    context, status = {"quote": builder.quote, "form": form}, INVALID
+    if form.is_valid() and builder.is_valid():
         try:
-            draft = queries.draft_of(quote)
-            context["fits"] = what_fits(
-                form.cleaned_data["budget"],
-                draft.lines,
-                known.pace,
-                sessions_by(known.forecasts),
-                rate=draft.options[0].rate,
-                exposures=sorted({1, 2, usual_exposure(draft.options[0])}),
-                seconds_per_setup=SECONDS_PER_SETUP,
-                currency=quote.currency,
-                confidence=draft.confidence,
-            )
+            context["fits"] = _what_fits(request, builder, form.cleaned_data)
+            context["currency"] = builder.form.cleaned_data["currency"]
             status = DONE
         except QuoteError as error:
             form.add_error("budget", error.sentence)
-    return render(request, "clients/quote_fits.html", context, status=status)
+    context["faults"] = builder.faults
+    return page_or_part(
+        request, "clients/quote_fits.html", "clients/_quote_fits.html", context, status
+    )
+
+
+def _what_fits(request: HttpRequest, builder: Builder, asked: dict):
+    draft = builder.draft()
+    first_day = builder.form.cleaned_data["first_day"]
+    known = queries.evidence(request.studio, first_day, request.today)
+    first = draft.options[0]
+    return what_fits(
+        asked["budget"],
+        draft.lines_of(0),
+        known.pace,
+        sessions_by(known.forecasts),
+        rate=first.rate,
+        exposures=sorted({1, 2, usual_exposure(first)}),
+        seconds_per_setup=asked["seconds_per_setup"],
+        currency=draft.currency,
+        confidence=draft.confidence,
+    )
 
 
 @owner_required
-@require_POST
-def quote_send(request, pk: int):
-    """Number, freeze and print a quote."""
-    try:
-        sent = services.send_quote(get_quote(pk), request.studio, request.now, request.today)
-        messages.success(request, f"{sent.name} is frozen. Give the client its PDF or a link.")
-    except NotPossible as refusal:
-        messages.error(request, refusal.sentence)
-    return redirect("clients:quote", pk)
-
-
-def _sent_page(
-    request, quote: Quote, accept: AcceptForm | None = None, token: str = "", status: int = DONE
-):
-    """A quote as it was sent. `token` is the secret of a link made just now, shown this once."""
-    context = {
-        "quote": quote,
-        "lapsed": quote.has_lapsed(request.today),
-        "links": quote.links.all(),
-        "now": request.now,
-        "accept": accept or AcceptForm(quote=quote),
-        "newer": Quote.objects.filter(replaces=quote).first(),
-    }
-    if token:
-        address = reverse("clients:client_quote", args=[token])
-        context["fresh"] = request.build_absolute_uri(address)
-    return render(request, "clients/quote_sent.html", context, status=status)
-
-
-@owner_required
-def quote_paper(request, pk: int):
-    """The PDF: as it was sent, or as a draft would look today."""
+def quote_draft_paper(request, pk: int):
+    """The PDF of a draft as it would look today."""
     quote = get_quote(pk)
     if not quote.is_draft:
-        return pdf_response(bytes(quote.sent.pdf), f"quote-{quote.reference}.pdf")
+        return redirect("clients:quote_paper", pk)
     priced = queries.price_quote(quote, request.studio, request.today)
     if priced.refusal:
         messages.error(request, priced.refusal)
         return redirect("clients:quote", pk)
-    paper = queries.quote_paper(quote, priced.offers, request.studio, request.today, request.today)
+    until = queries.valid_until(quote, request.today)
+    paper = quote_paper(quote, priced.offers, priced.plan, request.studio, request.today, until)
     return pdf_response(quote_pdf(paper), "quote-draft.pdf")
 
 
 @owner_required
-@require_POST
-def quote_copy(request, pk: int):
-    """A new draft with everything this one has."""
-    source = get_quote(pk)
-    copy = services.start_quote(source.client, f"{source.title} (copy)"[:200], copy_of=source)
-    messages.success(request, "This is the copy. Change what differs.")
-    return redirect("clients:quote", copy.pk)
-
-
-@owner_required
-@require_POST
-def quote_revise(request, pk: int):
-    """The next revision."""
-    try:
-        revision = services.revise_quote(get_quote(pk))
-    except NotPossible as refusal:
-        messages.error(request, refusal.sentence)
-        return redirect("clients:quote", pk)
-    messages.success(request, f"This is revision {revision.revision}. The one sent stays as it is.")
-    return redirect("clients:quote", revision.pk)
-
-
-@owner_required
-@require_POST
-def quote_decline(request, pk: int):
-    """The client said no."""
-    try:
-        services.decline_quote(get_quote(pk), request.now)
-    except NotPossible as refusal:
-        messages.error(request, refusal.sentence)
-    return redirect("clients:quote", pk)
-
-
-@owner_required
-@require_POST
-def quote_accept(request, pk: int):
-    """The client said yes by other means: the owner notes who."""
-    quote = get_quote(pk)
-    form = AcceptForm(request.POST, quote=quote)
-    opened = []
-    status = save_or_explain(form, lambda: opened.append(_accept(request, quote, form)))
-    if status == DONE:
-        messages.success(request, f"{opened[0].title} is open, with its shots and set-ups.")
-        return redirect("shots:film", opened[0].code)
-    return _sent_page(request, quote, accept=form, status=status)
-
-
-def _accept(request, quote: Quote, form: AcceptForm, by_link: ClientLink | None = None):
-    return services.accept_quote(
-        quote,
-        form.cleaned_data["option"],
-        form.cleaned_data["name"],
-        request.studio,
-        request.now,
-        request.today,
-        by_link,
-    )
-
-
-@owner_required
-@require_POST
-def link_new(request, pk: int):
-    """A private address for the client, shown once."""
-    quote = get_quote(pk)
-    try:
-        token = services.make_link(quote, request.now)
-    except NotPossible as refusal:
-        messages.error(request, refusal.sentence)
-        return redirect("clients:quote", pk)
-    return _sent_page(request, quote, token=token)
-
-
-@owner_required
-@require_POST
-def link_revoke(request, pk: int, link: int):
-    """Close a private address."""
-    services.revoke_link(get_object_or_404(ClientLink, quote_id=pk, pk=link), request.now)
-    messages.success(request, "That link opens nothing any more.")
-    return redirect("clients:quote", pk)
-
-
-@owner_required
-@require_POST
-def quote_archive(request, pk: int):
-    """Put a draft aside."""
-    archive(get_quote(pk), request.now)
-    messages.success(request, "The quote was archived.")
-    return redirect("clients:quotes")
+def quote_stock(request):
+    """Day rates of the people, and the lines the studio uses again."""
+    data = request.POST or None
+    rates = DayRateFormSet(data, prefix="rate", queryset=DayRate.objects.all())
+    lines = LineTemplateFormSet(data, prefix="line", queryset=LineTemplate.objects.all())
+    status = DONE
+    if request.method == "POST":
+        if rates.is_valid() and lines.is_valid():
+            services.keep_stock(rates, lines)
+            messages.success(request, "Saved.")
+            return redirect("clients:quote_stock")
+        status = INVALID
+    context = {"rates": rates, "lines": lines}
+    return render(request, "clients/quote_stock.html", context, status=status)

@@ -53,10 +53,12 @@ OWNER = {
     "clients:check_tick", "clients:check_archive", "clients:check_restore",
     "clients:delivery_sheet",
     "shots:what_if_save", "shots:what_if_undo",
-    "clients:quotes", "clients:quote_new", "clients:quote", "clients:quote_price",
-    "clients:quote_fits", "clients:quote_paper", "clients:option_add", "clients:option_drop",
-    "clients:quote_send", "clients:quote_copy", "clients:quote_revise", "clients:quote_decline",
-    "clients:quote_accept", "clients:quote_archive", "clients:link_new", "clients:link_revoke",
+    "clients:quotes", "clients:quote_new", "clients:quote_stock", "clients:quote",
+    "clients:quote_price", "clients:quote_fits", "clients:quote_draft_paper",
+    "clients:quote_send", "clients:quote_sent", "clients:quote_paper", "clients:quote_compare",
+    "clients:quote_revise", "clients:quote_decline", "clients:quote_lapse",
+    "clients:quote_accept", "clients:quote_archive", "clients:quote_restore",
+    "clients:link_new", "clients:link_revoke",
 }  # fmt: skip
 
 

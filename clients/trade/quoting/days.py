@@ -7,6 +7,7 @@ from functools import cache
 
 from clients.trade.quoting.pricing import SessionsAt
 from shots.trade.forecast import Answer, History, forecast
+from shots.trade.forecast.beliefs import believe
 from shots.trade.forecast.history import PastProduction, Shot
 from studio.trade.calendar import WorkCalendar
 
@@ -61,6 +62,13 @@ def forecasts_of(studio: Studio, seed: int = 0, draws: int = DRAWS) -> Forecasts
         return forecast(unshot_history(dict(hours), setups, studio), seed, draws)
 
     return lambda hours, setups: answered(tuple(hours.items()), setups)
+
+
+def expected_pace(studio: Studio) -> dict[str, float]:
+    """Pictures an hour the forecast reckons with, by difficulty: the pace assumed, as optimistic
+    as the studio's finished films say such assumptions are."""
+    an_hour_of_each = dict.fromkeys(studio.pace, 1.0)
+    return believe(unshot_history(an_hour_of_each, 0, studio)).pace.expected()
 
 
 def sessions_by(forecasts: Forecasts) -> SessionsAt:

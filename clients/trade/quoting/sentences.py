@@ -55,7 +55,7 @@ def option_difference(first: PricedOption, other: PricedOption) -> str:
 def _traits(priced: PricedOption) -> tuple[str, ...]:
     option = priced.option
     return (
-        f"{rate_label(option.rate)} {_exposures(option)}",
+        f"{rate_label(option.rate)}{_mixed_comma(option)} {_exposures(option)}",
         seconds_and_frames(option.frames, option.rate),
         _count(priced.work.setups, "set-up"),
         _seconds_by(option, "difficulty"),
@@ -63,6 +63,11 @@ def _traits(priced: PricedOption) -> tuple[str, ...]:
         f"{_total(option, 'reused_seconds')} s reused",
         f"up to {_count(max(one.characters for one in option.sequences), 'character')}",
     )
+
+
+def _mixed_comma(option: Option) -> str:
+    """Two figures side by side would read as one."""
+    return "," if len({one.exposure for one in option.sequences}) > 1 else ""
 
 
 def _exposures(option: Option) -> str:
