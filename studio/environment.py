@@ -30,6 +30,8 @@ def enter(lock: str, needs: str) -> None:
         sys.stderr.write(f"Making a Python environment in {FOLDER} (once) …\n")
         venv.create(FOLDER, with_pip=True)
     _install(python, PROJECT / lock)
+    if os.name == "posix":
+        os.execv(python, [python, *sys.argv])  # signals then reach the server itself
     sys.exit(subprocess.run([python, *sys.argv], check=False).returncode)
 
 

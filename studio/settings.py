@@ -59,6 +59,8 @@ INSTALLED_APPS = [
     "django_htmx",
     "simple_history",
     "axes",
+    "django_tasks",
+    "django_tasks_db",
     "studio.apps.StudioConfig",
     "shots.apps.ShotsConfig",
     "clients.apps.ClientsConfig",
@@ -186,6 +188,9 @@ EMAIL_HOST_USER = os.environ.get("EMAIL_HOST_USER", "")
 EMAIL_HOST_PASSWORD = os.environ.get("EMAIL_HOST_PASSWORD", "")
 EMAIL_TIMEOUT = 15  # seconds a page waits for the mail server
 DEFAULT_FROM_EMAIL = os.environ.get("EMAIL_FROM") or EMAIL_HOST_USER or "stillcount@localhost"
+
+# Long work waits in the database; `manage.py start` brings the process that does it.
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
 
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 SIMPLE_HISTORY_REVERT_DISABLED = True

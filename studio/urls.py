@@ -3,7 +3,7 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import include, path
 
-from studio.views import profile, sign_in, today
+from studio.views import long_work, profile, sign_in, today
 
 house = [
     path("", today.today_page, name="today"),
@@ -16,6 +16,9 @@ house = [
     path("studio/people/<int:pk>/", profile.person_edit, name="person_edit"),
     path("studio/days-off/", profile.calendar, name="calendar"),
     path("studio/days-off/<int:pk>/remove/", profile.day_off_remove, name="day_off_remove"),
+    path("work/", long_work.all_work, name="all_work"),
+    path("work/<int:pk>/", long_work.work, name="work"),
+    path("work/<int:pk>/stop/", long_work.stop, name="work_stop"),
 ]
 
 urlpatterns = [

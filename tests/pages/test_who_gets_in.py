@@ -10,6 +10,7 @@ OPEN = {"studio:sign_in", "studio:first_run"}
 BY_LINK = {"clients:client_quote", "clients:client_quote_pdf", "shots:calendar_feed"}
 ALL_SIGNED_IN = {
     "shots:what_if", "shots:record", "shots:calibration",
+    "studio:all_work", "studio:work", "studio:work_stop",
     "studio:today", "studio:sign_out", "shots:productions", "shots:film",
     "shots:setups", "shots:setup_new", "shots:setup",
     "shots:setup_edit", "shots:setup_archive", "shots:setup_restore",

@@ -1,5 +1,6 @@
 """`manage.py start` on an empty folder: it serves, prints the code, and styles the page."""
 
+import contextlib
 import os
 import re
 import signal
@@ -48,7 +49,7 @@ def fetch(address: str, patience: float = 60) -> str:
 
 @pytest.fixture
 def served(tmp_path):
-    """(address, output file) of a studio started on an empty data folder."""
+    """(address, output file, process) of a studio started on an empty data folder."""
     port = free_port()
     environment = own_environment(tmp_path) | {"PYTHONUNBUFFERED": "1"}
     with (tmp_path / "output").open("w") as output:
@@ -59,13 +60,13 @@ def served(tmp_path):
             stdout=output,
             stderr=subprocess.STDOUT,
         )
-        yield f"http://127.0.0.1:{port}", tmp_path / "output"
+        yield f"http://127.0.0.1:{port}", tmp_path / "output", server
         server.send_signal(signal.SIGINT)
         server.wait(timeout=20)
 
 
 def test_a_new_studio_is_served_with_its_style_and_its_code(served):
-    address, output = served
+    address, output, _ = served
     page = fetch(f"{address}/")
     assert "Open your studio" in page
     styles = re.findall(r'href="(/static/[^"]+\.css)"', page)
@@ -77,6 +78,31 @@ def test_a_new_studio_is_served_with_its_style_and_its_code(served):
     assert code is not None
     key = output.parent / "data" / "secret.key"
     assert key.stat().st_mode & 0o777 == 0o600
+
+
+def processes_of(folder: Path) -> list[str]:
+    """The command lines of the processes that work in this data folder."""
+    found = []
+    for process in Path("/proc").glob("[0-9]*"):
+        with contextlib.suppress(OSError):
+            if f"STILLCOUNT_DATA={folder}".encode() in (process / "environ").read_bytes():
+                found.append((process / "cmdline").read_bytes().replace(b"\0", b" ").decode())
+    return found
+
+
+@pytest.mark.parametrize("ending", [signal.SIGTERM, signal.SIGKILL])
+def test_long_work_is_done_beside_the_server_and_ends_with_it(served, ending):
+    address, output, server = served
+    fetch(f"{address}/")
+    folder, until = output.parent / "data", time.monotonic() + 60
+    while not any("manage.py work" in line for line in processes_of(folder)):
+        assert time.monotonic() < until, output.read_text()
+        time.sleep(0.2)
+    server.send_signal(ending)
+    while processes_of(folder):
+        assert time.monotonic() < until, processes_of(folder)
+        server.poll()
+        time.sleep(0.2)
 
 
 def test_behind_https_the_deployment_check_finds_nothing(tmp_path):

@@ -1,5 +1,11 @@
 """Open a real studio: database, one-time code, server."""
 
+import os
+import signal
+import subprocess
+import sys
+from contextlib import contextmanager, nullcontext
+
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand
@@ -8,6 +14,8 @@ from waitress import serve
 
 from studio import data_folder
 from studio.models import Studio
+
+SECONDS_TO_END = 30  # long work is put back at its next report
 
 
 class Command(BaseCommand):
@@ -18,16 +26,24 @@ class Command(BaseCommand):
         parser.add_argument("--host", default="127.0.0.1", help="address to listen on")
         parser.add_argument("--port", type=int, default=8000, help="port to listen on")
         parser.add_argument("--threads", type=int, default=8, help="requests answered at once")
+        parser.add_argument(
+            "--only-serve",
+            action="store_true",
+            help="leave long work to a `manage.py work` started elsewhere",
+        )
 
-    def handle(self, *, host: str, port: int, threads: int, **options):
+    def handle(self, *, host: str, port: int, threads: int, only_serve: bool, **options):
         call_command("migrate", verbosity=0)
         call_command("collectstatic", interactive=False, verbosity=0)
         self.stdout.write(f"Data folder: {settings.DATA_DIR}")
         self.fill()
-        if self.serves:
+        if not self.serves:
+            return
+        # Made only now: it looks once for the static files that were just collected.
+        application = get_wsgi_application()
+        signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))  # ends as gently as Ctrl+C
+        with nullcontext() if only_serve else long_work_beside():
             self.stdout.write(f"Open http://{host}:{port}/ in a browser. Ctrl+C stops the server.")
-            # Made only now: it looks once for the static files that were just collected.
-            application = get_wsgi_application()
             serve(application, host=host, port=port, threads=threads, ident=None)
 
     def fill(self) -> None:
@@ -35,3 +51,15 @@ class Command(BaseCommand):
         if not Studio.objects.exists():
             code = data_folder.first_run_code(settings.DATA_DIR)
             self.stdout.write(f"One-time code for the first page: {code}")
+
+
+@contextmanager
+def long_work_beside():
+    """A process for long work that lives as long as the server, so that pages stay quick."""
+    manage = settings.BASE_DIR / "manage.py"
+    worker = subprocess.Popen([sys.executable, manage, "work", "--until-ends", str(os.getpid())])
+    try:
+        yield
+    finally:
+        worker.terminate()
+        worker.wait(timeout=SECONDS_TO_END)
