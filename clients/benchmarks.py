@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 from fractions import Fraction
+from urllib.parse import urlencode
 
 from django.urls import reverse
 
@@ -19,10 +20,12 @@ def price_quote(bench: Bench) -> Figure:
     """A key typed in a quote of 4 options of 40 sequences: read, forecast, priced, drawn."""
     quote = _quote_of_four_options()
     address = reverse("clients:quote_price", args=[quote.pk])
-    typed = _as_typed(quote)
+    typed = urlencode(_as_typed(quote))
 
     def price():
-        answer = bench.browser.post(address, typed, headers={"HX-Request": "true"})
+        answer = bench.browser.post(
+            address, typed, "application/x-www-form-urlencoded", headers={"HX-Request": "true"}
+        )
         assert b"Option 4" in answer.content, "The quote was not priced."
 
     return Figure(milliseconds(price), aim="under 100")
