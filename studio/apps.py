@@ -7,4 +7,4 @@ class StudioConfig(AppConfig):
     name = "studio"
 
     def ready(self) -> None:
-        from studio import checks  # noqa: F401  registers our system checks
+        from studio import access, checks  # noqa: F401  they register themselves

@@ -120,6 +120,43 @@ class SignInForm(AuthenticationForm):
         self.fields["username"].label = "Sign-in name"
 
 
+class CodeForm(forms.Form):
+    """A code from an authenticator, or a recovery code."""
+
+    code = forms.CharField(
+        max_length=40,
+        widget=forms.TextInput(attrs={"autocomplete": "one-time-code", "autofocus": True}),
+        help_text="The six digits your telephone shows now.",
+    )
+
+
+class OwnPasswordForm(forms.Form):
+    """A person's own password, changed by themselves."""
+
+    present = forms.CharField(
+        label="Present password",
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+    new = forms.CharField(
+        label="New password",
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+        help_text="At least 10 characters. A sentence is easier to keep than a riddle.",
+    )
+
+    def __init__(self, *args, person: Person, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.person = person
+
+    def clean_present(self) -> str:
+        if not self.person.check_password(self.cleaned_data["present"]):
+            raise forms.ValidationError("That is not your present password.")
+        return self.cleaned_data["present"]
+
+    def clean_new(self) -> str:
+        password_validation.validate_password(self.cleaned_data["new"], self.person)
+        return self.cleaned_data["new"]
+
+
 class CurrencyField(forms.CharField):
     """A currency by its three letters (ISO 4217), kept as capitals."""
 

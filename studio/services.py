@@ -84,6 +84,13 @@ def change_person(person: Person, read_version: int, fields: dict, password: str
     return person
 
 
+@transaction.atomic
+def change_own_password(person: Person, password: str) -> None:
+    """A person's new password; sessions begun with the old one end."""
+    person.set_password(password)
+    person.save(update_fields=["password"])
+
+
 def _set_password(person: Person, password: str) -> None:
     if password and person.sign_in_name:
         person.set_password(password)

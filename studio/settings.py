@@ -44,6 +44,7 @@ SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS else None
+SECURE_REDIRECT_EXEMPT = [r"^health/$"]  # asked from the same machine, without HTTPS
 SECURE_REFERRER_POLICY = "same-origin"
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
 X_FRAME_OPTIONS = "DENY"
@@ -59,6 +60,8 @@ INSTALLED_APPS = [
     "django_htmx",
     "simple_history",
     "axes",
+    "django_otp",
+    "django_otp.plugins.otp_totp",
     "django_tasks",
     "django_tasks_db",
     "studio.apps.StudioConfig",
@@ -67,6 +70,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "studio.middleware.RequestLogMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "studio.middleware.ContentSecurityPolicyMiddleware",
@@ -136,6 +140,8 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
 ]  # fmt: skip
+SESSION_ENGINE = "studio.sessions"
+OTP_TOTP_ISSUER = "Stillcount"
 LOGIN_URL = "studio:sign_in"
 LOGIN_REDIRECT_URL = "studio:today"
 LOGOUT_REDIRECT_URL = "studio:sign_in"
@@ -195,10 +201,32 @@ TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 SIMPLE_HISTORY_REVERT_DISABLED = True
 
+# Lines for people by default; STILLCOUNT_LOGS=json for a program that collects them.
+LOG_FORM = "json" if os.environ.get("STILLCOUNT_LOGS") == "json" else "plain"
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"plain": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "filters": {"without_addresses": {"()": "studio.logs.WithoutAddresses"}},
+    "formatters": {
+        "plain": {"format": "{asctime} {levelname} {name} {message}", "style": "{"},
+        "json": {
+            "()": "pythonjsonlogger.json.JsonFormatter",
+            "fmt": "{asctime}{levelname}{name}{message}",
+            "style": "{",
+        },
+    },
+    "handlers": {
+        "console": {
+            "class": "logging.StreamHandler",
+            "formatter": LOG_FORM,
+            "filters": ["without_addresses"],
+        }
+    },
     "root": {"handlers": ["console"], "level": "WARNING"},
+    "loggers": {
+        # Django's own way of writing to the terminal would go past the filter.
+        "django": {"handlers": [], "level": "WARNING", "propagate": True},
+        # Every answer, for who collects them; a terminal shows only what went wrong.
+        "studio.middleware": {"level": "INFO" if LOG_FORM == "json" else "WARNING"},
+    },
 }

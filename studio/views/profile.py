@@ -6,7 +6,7 @@ from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from studio import queries, services
+from studio import access, queries, services
 from studio.forms import DayOffForm, PersonForm, StudioForm
 from studio.models import DayOff, Person, Studio
 from studio.web import DONE, INVALID, owner_required, save_or_explain
@@ -64,6 +64,17 @@ def person_edit(request, pk: int):
             messages.success(request, f"{person} was saved.")
             return redirect("studio:people")
     return render(request, "studio/person.html", {"form": form, "person": person}, status=status)
+
+
+@owner_required
+@require_POST
+def person_sign_out(request, pk: int):
+    """Sign somebody out everywhere, and let them in with their password alone: a lost telephone."""
+    person = get_object_or_404(Person, pk=pk)
+    access.sign_out_everywhere(person)
+    access.switch_second_factor_off(person)
+    messages.success(request, f"{person} is signed out everywhere; their second factor is off.")
+    return redirect("studio:person_edit", pk)
 
 
 @owner_required

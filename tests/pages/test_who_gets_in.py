@@ -6,11 +6,12 @@ import pytest
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver
 
-OPEN = {"studio:sign_in", "studio:first_run"}
+OPEN = {"studio:sign_in", "studio:sign_in_code", "studio:first_run", "studio:health"}
 BY_LINK = {"clients:client_quote", "clients:client_quote_pdf", "shots:calendar_feed"}
 ALL_SIGNED_IN = {
     "shots:what_if", "shots:record", "shots:calibration",
-    "studio:all_work", "studio:work", "studio:work_stop",
+    "studio:me", "studio:second_factor_on", "studio:second_factor_off",
+    "studio:sign_out_everywhere", "studio:all_work", "studio:work", "studio:work_stop",
     "studio:today", "studio:sign_out", "shots:productions", "shots:film",
     "shots:setups", "shots:setup_new", "shots:setup",
     "shots:setup_edit", "shots:setup_archive", "shots:setup_restore",
@@ -41,6 +42,7 @@ ALL_SIGNED_IN = {
 }  # fmt: skip
 OWNER = {
     "shots:pictures_keep_originals",
+    "studio:person_sign_out",
     "studio:profile", "studio:people", "studio:person_new", "studio:person_edit",
     "studio:calendar", "studio:day_off_remove", "shots:production_new", "shots:production_edit",
     "shots:stage", "shots:archive", "shots:restore", "shots:floor_lists", "clients:clients",

@@ -84,5 +84,6 @@ def _one_round(now: datetime, seen_to: date | None) -> date | None:
     today = studio.today(now) if studio else None
     if today != seen_to:
         call_command("prune_db_task_results", verbosity=0)
+        call_command("clearsessions")
         long_work.see_to_daily_duties(today)
     return today
