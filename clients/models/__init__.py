@@ -2,6 +2,7 @@
 
 from clients.models.client import Client, Commission, Contact
 from clients.models.deliverable import Deliverable, DeliverableCheck
+from clients.models.private_link import PrivateLink
 from clients.models.quote import (
     Acceptance,
     ClientLink,
@@ -25,6 +26,7 @@ __all__ = [
     "Deliverable",
     "DeliverableCheck",
     "LineTemplate",
+    "PrivateLink",
     "Quote",
     "QuoteLine",
     "QuoteOption",

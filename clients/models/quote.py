@@ -11,6 +11,7 @@ from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
 from clients.models.client import Client
+from clients.models.private_link import PrivateLink
 from clients.trade.quoting.lines import Basis, LineKind
 from shots.models import Difficulty, Production
 from studio.models import Kept, KeptQuerySet
@@ -345,18 +346,10 @@ class SentQuote(models.Model):
         return f"{self.quote.name}, as sent"
 
 
-class ClientLink(models.Model):
-    """A private address for the client. Only the hash of its secret is kept."""
+class ClientLink(PrivateLink):
+    """A private address where the client reads and answers a quote."""
 
     quote = models.ForeignKey(Quote, on_delete=models.CASCADE, related_name="links")
-    token_hash = models.CharField(max_length=64, unique=True)
-    created_at = models.DateTimeField()
-    expires_at = models.DateTimeField()
-    revoked_at = models.DateTimeField(null=True, blank=True)
-    last_seen_at = models.DateTimeField(null=True, blank=True)
-
-    class Meta:
-        ordering = ["-created_at", "-id"]
 
     def __str__(self) -> str:
         return f"Link to {self.quote.name}"

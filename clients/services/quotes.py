@@ -1,7 +1,6 @@
 """What a person does with a quote from its sending on: send, revise, answer, accept."""
 
 import hashlib
-import secrets
 from datetime import date, datetime, time, timedelta
 
 from django.db import transaction
@@ -12,6 +11,7 @@ from clients.models import Acceptance, ClientLink, Commission, Quote, QuoteOptio
 from clients.queries import quotes as queries
 from clients.queries.quote_paper import quote_paper
 from clients.queries.quotes import PricedQuote
+from clients.services import private_links
 from clients.services.quote_drafts import copy_parts, locked
 from clients.trade.frozen import freeze
 from clients.trade.quoting.backwards import usual_exposure
@@ -127,38 +127,14 @@ def make_link(quote: Quote, now: datetime) -> str:
     current = locked(quote)
     if current.is_draft:
         raise NotPossible("Send the quote first: a draft is not for the client's eyes.")
-    token = secrets.token_urlsafe(32)
     ends = datetime.combine(current.valid_until, time.max, now.tzinfo)
-    ClientLink.objects.create(
-        quote=current,
-        token_hash=hash_of(token),
-        created_at=now,
-        expires_at=max(ends, now) + timedelta(days=LINK_DAYS_AFTER),
-    )
-    return token
-
-
-@transaction.atomic
-def revoke_link(link: ClientLink, now: datetime) -> None:
-    """Close a private address."""
-    ClientLink.objects.filter(pk=link.pk, revoked_at=None).update(revoked_at=now)
-
-
-def hash_of(token: str) -> str:
-    """What is kept of a link's secret."""
-    return hashlib.sha256(token.encode()).hexdigest()
+    expires = max(ends, now) + timedelta(days=LINK_DAYS_AFTER)
+    return private_links.make_link(ClientLink, now, expires, quote=current)
 
 
 def open_link(token: str, now: datetime) -> ClientLink | None:
     """The link a secret opens, or None where it is unknown, expired or revoked."""
-    link = (
-        ClientLink.objects.select_related("quote__client")
-        .filter(token_hash=hash_of(token), revoked_at=None, expires_at__gt=now)
-        .first()
-    )
-    if link:
-        ClientLink.objects.filter(pk=link.pk).update(last_seen_at=now)
-    return link
+    return private_links.open_link(ClientLink.objects.select_related("quote__client"), token, now)
 
 
 @transaction.atomic

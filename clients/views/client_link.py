@@ -8,25 +8,10 @@ from clients.forms.quote import AcceptForm, DeclineForm
 from clients.models import ClientLink
 from clients.queries.quotes import paper_of, quote_with_parts
 from clients.services import quotes as services
+from clients.views.private_pages import closed, private
 from clients.views.sent_quotes import accept
 from studio.errors import NotPossible
 from studio.web import DONE, pdf_response, save_or_explain
-
-GONE = 404  # an unknown, expired or revoked link look all the same
-
-
-def _private(response):
-    """Keep private pages out of caches and search engines.
-
-    Other sites' logs never see the address: the site's referrer policy is same-origin.
-    """
-    response.headers["Cache-Control"] = "no-store, private"
-    response.headers["X-Robots-Tag"] = "noindex, nofollow"
-    return response
-
-
-def _closed(request):
-    return _private(render(request, "clients/link_closed.html", status=GONE))
 
 
 @login_not_required
@@ -34,7 +19,7 @@ def client_quote(request, token: str):
     """The quote, and the place to accept or decline it."""
     link = services.open_link(token, request.now)
     if link is None:
-        return _closed(request)
+        return closed(request)
     form, status = AcceptForm(quote=link.quote), DONE
     if request.method == "POST" and request.POST.get("act") == "decline":
         return _decline(request, link, token)
@@ -42,7 +27,7 @@ def client_quote(request, token: str):
         form = AcceptForm(request.POST, quote=link.quote)
         status = save_or_explain(form, lambda: accept(request, link.quote, form, link))
         if status == DONE:
-            return _private(redirect("clients:client_quote", token))
+            return private(redirect("clients:client_quote", token))
     quote = quote_with_parts(link.quote_id)
     context = {
         "quote": quote,
@@ -52,7 +37,7 @@ def client_quote(request, token: str):
         "token": token,
         "lapsed": quote.has_lapsed(request.today),
     }
-    return _private(render(request, "clients/client_quote.html", context, status=status))
+    return private(render(request, "clients/client_quote.html", context, status=status))
 
 
 def _decline(request, link: ClientLink, token: str):
@@ -62,7 +47,7 @@ def _decline(request, link: ClientLink, token: str):
         services.decline_quote(link.quote, request.now, words)
     except NotPossible as refusal:
         messages.error(request, refusal.sentence)
-    return _private(redirect("clients:client_quote", token))
+    return private(redirect("clients:client_quote", token))
 
 
 @login_not_required
@@ -70,5 +55,5 @@ def client_quote_pdf(request, token: str):
     """The PDF behind a private link."""
     link = services.open_link(token, request.now)
     if link is None:
-        return _closed(request)
-    return _private(pdf_response(bytes(link.quote.sent.pdf), f"quote-{link.quote.reference}.pdf"))
+        return closed(request)
+    return private(pdf_response(bytes(link.quote.sent.pdf), f"quote-{link.quote.reference}.pdf"))

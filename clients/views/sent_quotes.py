@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST
 from clients.forms.quote import AcceptForm, DeclineForm
 from clients.models import ClientLink, Quote
 from clients.queries import quotes as queries
+from clients.services import private_links
 from clients.services import quotes as services
 from clients.views.quotes import get_quote
 from studio.errors import NotPossible
@@ -192,7 +193,7 @@ def link_new(request, pk: int):
 @require_POST
 def link_revoke(request, pk: int, link: int):
     """Close a private address."""
-    services.revoke_link(get_object_or_404(ClientLink, quote_id=pk, pk=link), request.now)
+    private_links.revoke_link(get_object_or_404(ClientLink, quote_id=pk, pk=link), request.now)
     messages.success(request, "That link opens nothing any more.")
     return redirect("clients:quote_sent", pk)
 

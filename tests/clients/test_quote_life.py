@@ -14,7 +14,7 @@ from pypdf import PdfReader
 
 from clients.models import Acceptance, ClientLink, Quote, SentQuote
 from clients.queries import quotes as queries
-from clients.services import quote_drafts
+from clients.services import private_links, quote_drafts
 from clients.services import quotes as services
 from shots.models import Difficulty, Production, Setup
 from studio.errors import NotPossible
@@ -305,7 +305,7 @@ def test_a_closed_link_says_so_and_leaks_nothing(sent, closed):
     if closed == "expired":
         ClientLink.objects.update(expires_at=datetime.now(UTC) - timedelta(seconds=1))
     if closed == "revoked":
-        services.revoke_link(ClientLink.objects.get(), datetime.now(UTC))
+        private_links.revoke_link(ClientLink.objects.get(), datetime.now(UTC))
     if closed == "altered":
         token = token[:-1] + ("A" if token[-1] != "A" else "B")
     for name in ("client_quote", "client_quote_pdf"):

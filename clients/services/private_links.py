@@ -1,0 +1,37 @@
+"""Private addresses: made with a secret that is told once, opened with it, and closed."""
+
+import hashlib
+import secrets
+from datetime import datetime
+
+from django.db import transaction
+from django.db.models import QuerySet
+
+from clients.models import PrivateLink
+
+
+@transaction.atomic
+def make_link(kind: type[PrivateLink], now: datetime, expires_at: datetime, **about: object) -> str:
+    """A private address to what it is `about`; returns its secret, which is kept nowhere."""
+    token = secrets.token_urlsafe(32)
+    kind.objects.create(token_hash=hash_of(token), created_at=now, expires_at=expires_at, **about)
+    return token
+
+
+@transaction.atomic
+def revoke_link(link: PrivateLink, now: datetime) -> None:
+    """Close a private address."""
+    type(link).objects.filter(pk=link.pk, revoked_at=None).update(revoked_at=now)
+
+
+def open_link(links: QuerySet, token: str, now: datetime) -> PrivateLink | None:
+    """The one of `links` a secret opens, or None where it is unknown, expired or revoked."""
+    link = links.filter(token_hash=hash_of(token), revoked_at=None, expires_at__gt=now).first()
+    if link:
+        type(link).objects.filter(pk=link.pk).update(last_seen_at=now)
+    return link
+
+
+def hash_of(token: str) -> str:
+    """What is kept of a secret."""
+    return hashlib.sha256(token.encode()).hexdigest()
