@@ -10,7 +10,7 @@ from django.db.models import Prefetch
 from clients.documents.quote import QuotePaper
 from clients.models import DayRate, LineTemplate, Quote, QuoteOption, QuoteSequence, SentQuote
 from clients.trade.differences import Comparison, compare
-from clients.trade.earnings import NextPace, PaceRecord, next_paces
+from clients.trade.earnings import NextPace, next_paces
 from clients.trade.frozen import thaw
 from clients.trade.payment import PaymentPart
 from clients.trade.quoting.days import Forecasts, expected_pace, forecasts_of
@@ -22,13 +22,10 @@ from clients.trade.quoting.option import Option, Sequence
 from clients.trade.quoting.pricing import EVEN_CHANCE
 from clients.trade.quoting.spread import Spread, spread_of
 from clients.trade.quoting.three_point import ThreePoint
-from shots.models import Difficulty, SessionShot
 from shots.queries.history import finished_productions
+from shots.queries.measured_pace import assumed_paces, recent_paces
 from studio.models import Studio
 from studio.queries import work_calendar
-
-# Sessions older than the last two thousand counts say little about today's hand.
-RECENT_COUNTS = 2000
 
 
 @dataclass(frozen=True)
@@ -54,8 +51,8 @@ class Evidence:
 
 def evidence(studio: Studio, first_day: date | None, today: date) -> Evidence:
     """The studio's own measured pace, and the owner's assumption where little is known."""
-    assumed = {row.name: Decimal(row.pictures_per_hour) for row in Difficulty.objects.all()}
-    paces = next_paces(_pace_records(assumed), assumed)
+    assumed = assumed_paces()
+    paces = next_paces(recent_paces(assumed), assumed)
     pace = {one.difficulty: float(one.pace) for one in paces}
     # What was measured is in that pace already. So the finished films tell the forecast how far
     # this pace was off for them, not how far the owner's first assumption was.
@@ -75,32 +72,6 @@ def evidence(studio: Studio, first_day: date | None, today: date) -> Evidence:
         forecasts=forecasts_of(so_far),
         past=len(past),
     )
-
-
-def _pace_records(assumed: Mapping[str, Decimal]) -> list[PaceRecord]:
-    """Pictures and hours by difficulty. A session's hours, set-up left out, are shared among its
-    difficulties as the assumed pace says they took."""
-    rows = SessionShot.objects.filter(
-        session__archived_at=None, session__ended_at__isnull=False, kept__gt=0
-    ).values_list(
-        "session_id", "session__started_at", "session__ended_at", "session__break_minutes",
-        "session__setup_minutes", "shot__difficulty__name", "kept",
-    )  # fmt: skip
-    hours: dict[int, float] = {}
-    output: dict[int, dict[str, int]] = {}
-    for pk, start, end, breaks, setup, name, kept in rows.order_by("-session__started_at")[
-        :RECENT_COUNTS
-    ]:
-        hours[pk] = max((end - start).total_seconds() / 3600 - (breaks + setup) / 60, 0)
-        kept_of = output.setdefault(pk, {})
-        kept_of[name] = kept_of.get(name, 0) + kept
-    records = []
-    for pk, kept_of in output.items():
-        weight = sum(Decimal(kept) / assumed[name] for name, kept in kept_of.items())
-        for name, kept in kept_of.items():
-            share = Decimal(kept) / assumed[name] / weight
-            records.append(PaceRecord(name, kept, share * Decimal(hours[pk]), 1))
-    return records
 
 
 def quote_with_parts(pk: int) -> Quote | None:

@@ -17,7 +17,8 @@ from clients.trade.frozen import freeze
 from clients.trade.quoting.backwards import usual_exposure
 from clients.trade.quoting.draft import Offer
 from clients.trade.quoting.shots import shot_plan
-from shots.models import Production, Setup, Shot
+from shots.models import Difficulty, Production, Setup, Shot
+from shots.services.quoted import keep_quoted
 from shots.trade.shot_codes import free_code
 from studio.errors import NotPossible
 from studio.models import Studio
@@ -189,6 +190,8 @@ def _open_production(quote: Quote, option: QuoteOption, offer: Offer) -> Product
         deadline=offer.finish if quote.first_day else None,
     )
     Commission.objects.create(production=production, client=quote.client)
+    sequences = list(option.sequences.select_related("difficulty"))
+    keep_offered(production, offer, [row.difficulty for row in sequences])
     plan = shot_plan(quoted)
     setups = {
         setup.code: Setup.objects.create(
@@ -196,7 +199,6 @@ def _open_production(quote: Quote, option: QuoteOption, offer: Offer) -> Product
         )
         for position, setup in enumerate(plan.setups)
     }
-    sequences = list(option.sequences.select_related("difficulty"))
     for position, shot in enumerate(plan.shots):
         length, sequence = shot.length, sequences[shot.sequence]
         Shot.objects.create(
@@ -215,6 +217,27 @@ def _open_production(quote: Quote, option: QuoteOption, offer: Offer) -> Product
             agreed_pictures=shot.agreed,
         )
     return production
+
+
+def keep_offered(production: Production, offer: Offer, difficulties: list[Difficulty]) -> None:
+    """Keep the days and the pace of the option accepted, where the floor is held against them.
+
+    `difficulties` are those of its sequences: one may have another name by now.
+    """
+    priced = offer.priced
+    named = dict(
+        zip((one.difficulty for one in priced.option.sequences), difficulties, strict=True)
+    )
+    keep_quoted(
+        production,
+        even=priced.days.even,
+        promised=priced.days.chosen,
+        chance=priced.days.confidence,
+        paces=[
+            (named[name], pictures, offer.pace[name])
+            for name, pictures in priced.work.pictures_by_difficulty.items()
+        ],
+    )
 
 
 def _free_production_code(title: str) -> str:

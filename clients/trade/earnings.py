@@ -1,9 +1,10 @@
 """What a finished film earned against its quote, and the pace the next quote should assume."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
+from shots.trade.measured_pace import PaceRecord
 from studio.trade.money import quantize
 
 # An assumed pace counts as if it had been measured over this many hours of shooting.
@@ -54,16 +55,6 @@ class Earnings:
 
 
 @dataclass(frozen=True)
-class PaceRecord:
-    """Kept pictures of one difficulty in one production: hours without set-ups, and sessions."""
-
-    difficulty: str
-    pictures: int
-    hours: Decimal
-    sessions: int
-
-
-@dataclass(frozen=True)
 class NextPace:
     """Pictures an hour the next quote should assume, and what stands behind it."""
 
@@ -99,7 +90,7 @@ def earnings(quoted: Account, actual: Account, currency: str) -> Earnings:
 
 
 def next_paces(
-    records: Iterable[PaceRecord], assumed: Mapping[str, Decimal]
+    measured: Mapping[str, PaceRecord], assumed: Mapping[str, Decimal]
 ) -> tuple[NextPace, ...]:
     """The pace to assume next, by difficulty: measured pictures over hours, with the assumption
     counted as 20 hours more.
@@ -107,19 +98,17 @@ def next_paces(
     That is the mean of a Gamma-Poisson update of a Gamma(20 × assumed, 20) belief (Bayesian Data
     Analysis, 3rd edition, 2.6): with few sessions the assumption holds, with many it fades.
     """
-    records = list(records)
-    names = dict.fromkeys([*assumed, *(one.difficulty for one in records)])
-    paces = (_next_pace(name, records, assumed.get(name)) for name in names)
+    names = dict.fromkeys([*assumed, *measured])
+    paces = (_next_pace(name, measured.get(name), assumed.get(name)) for name in names)
     return tuple(one for one in paces if one)
 
 
 def _next_pace(
-    difficulty: str, records: list[PaceRecord], assumed: Decimal | None
+    difficulty: str, measured: PaceRecord | None, assumed: Decimal | None
 ) -> NextPace | None:
-    mine = [one for one in records if one.difficulty == difficulty]
-    pictures = sum(one.pictures for one in mine)
-    hours = sum((one.hours for one in mine), Decimal(0))
-    sessions = sum(one.sessions for one in mine)
+    pictures, hours, sessions = 0, Decimal(0), 0
+    if measured:
+        pictures, hours, sessions = measured.pictures, measured.hours, measured.sessions
     belief = Decimal(HOURS_BEHIND_AN_ASSUMPTION) if assumed else Decimal(0)
     if not hours + belief:
         return None

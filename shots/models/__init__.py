@@ -5,6 +5,7 @@ from shots.models.picture import Picture
 from shots.models.plan import Absence, Beats, CalendarLink, CallSheetIssue, PlanStep, Wish
 from shots.models.production import Difficulty, PreShootCheck, Production
 from shots.models.promise import Promise
+from shots.models.quoted import QuotedDays, QuotedPace
 from shots.models.session import Incident, Session, SessionCheck, SessionShot
 from shots.models.setup import Lamp, Setup
 from shots.models.shot import Shot
@@ -25,6 +26,8 @@ __all__ = [
     "PreShootCheck",
     "Production",
     "Promise",
+    "QuotedDays",
+    "QuotedPace",
     "Session",
     "SessionCheck",
     "SessionShot",

@@ -8,6 +8,7 @@ from shots.forms.forecast import WhatIfForm
 from shots.forms.production import DifficultyFormSet, PreShootCheckFormSet, ProductionForm
 from shots.models import Difficulty, PreShootCheck, Production
 from shots.queries import film
+from shots.queries.quoted import quoted_against_measured
 from shots.services import floor
 from shots.services.promises import keep_promises
 from studio.services import archive, restore
@@ -59,11 +60,15 @@ def production_edit(request, code: str):
 def film_page(request, code: str):
     """Strip, fan, days left and odds of one film."""
     page = film.film(get_production(code), request.studio, request.today)
+    owner = request.user.is_owner
     context = {
         "page": page,
         "production": page.production,
-        "undo": request.session.pop(UNDO_PLAN, None) if request.user.is_owner else None,
+        "undo": request.session.pop(UNDO_PLAN, None) if owner else None,
     }
+    if owner:
+        left = page.ahead.left if page.ahead else None
+        context["quoted"] = quoted_against_measured(page.production, left)
     if page.ahead:
         if page.production.stage == Production.Stage.RUNNING:
             keep_promises({page.production.pk: page.ahead.left}, request.today)

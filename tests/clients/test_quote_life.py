@@ -147,7 +147,16 @@ def test_acceptance_opens_the_production_as_quoted(client, owner, studio):
     assert (production.contracted_frames, production.exposure) == (720, 2)
     assert production.start == date(2026, 4, 1)
     assert production.commission.client == sent.client
-    assert production.deadline == queries.offers_of(sent.sent)[0].finish
+    offer = queries.offers_of(sent.sent)[0]
+    assert production.deadline == offer.finish
+    days = production.quoted_days
+    assert (days.even, days.promised, days.chance) == (
+        offer.priced.days.even, offer.priced.days.chosen, 80,
+    )  # fmt: skip
+    paces = production.quoted_paces.all()
+    assert [(one.difficulty.name, one.pictures, one.pictures_per_hour) for one in paces] == [
+        ("easy", 325, 20)
+    ]
     assert [shot.code for shot in shots] == ["010", "020", "030"]
     assert [shot.setup.code for shot in shots] == ["S01", "S02", "S03"]
     assert sum(shot.screen_frames for shot in shots) == 720

@@ -1,6 +1,7 @@
 from decimal import Decimal as D
 
-from clients.trade.earnings import Account, PaceRecord, earnings, next_paces
+from clients.trade.earnings import Account, earnings, next_paces
+from shots.trade.measured_pace import PaceRecord
 
 QUOTED = Account(D(18), D(140), 1200, D("9000.00"), {"materials": D("400.00")})
 ACTUAL = Account(
@@ -35,7 +36,7 @@ def test_no_hours_earn_no_hourly_figure():
 def test_a_long_record_outweighs_the_assumption_and_a_short_one_does_not():
     def pace(hours):
         record = PaceRecord("hard", 6 * hours, D(hours), hours // 5)
-        return next_paces([record], {"hard": D(12)})[0].pace
+        return next_paces({"hard": record}, {"hard": D(12)})[0].pace
 
     assert pace(5) == D("10.80")  # (30 + 240) / 25
     assert pace(20) == D("9.00")  # (120 + 240) / 40
@@ -46,11 +47,11 @@ def test_the_next_pace_is_the_mean_of_a_gamma_poisson_update():
     # Bayesian Data Analysis 3e 2.6 (verified in a second text): Gamma(a, b), count y over x has
     # mean (a + y) / (b + x). Gamma(40, 20) is 2 an hour assumed; 30 pictures in 20 hours: 70 / 40.
     record = PaceRecord("hard", 30, D(20), 4)
-    assert next_paces([record], {"hard": D(2)})[0].pace == D("1.75")
+    assert next_paces({"hard": record}, {"hard": D(2)})[0].pace == D("1.75")
 
 
 def test_what_stands_behind_a_pace_is_said():
-    records = [PaceRecord("easy", 900, D(45), 8), PaceRecord("easy", 100, D(5), 1)]
+    records = {"easy": PaceRecord("easy", 1000, D(50), 9)}
     hard, easy = next_paces(records, {"hard": D(6)})
     assert (easy.pace, easy.words) == (D("20.00"), "1,000 pictures in 9 sessions")
     assert (hard.pace, hard.words) == (D("6.00"), "assumed; nothing measured yet")
