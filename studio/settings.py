@@ -181,7 +181,7 @@ STORAGES = {
 WHITENOISE_USE_FINDERS = DEBUG or TESTING
 FILE_UPLOAD_PERMISSIONS = 0o600
 DATA_UPLOAD_MAX_MEMORY_SIZE = 10 * 1024 * 1024  # bytes: a pasted shot list of 50,000 rows fits
-DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 20_000  # a quote of 4 options of 400 sequences fits
 LARGEST_STORYBOARD_BYTES = 15 * 1024 * 1024
 
 EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"

@@ -4,20 +4,21 @@ from decimal import Decimal
 
 from django import forms
 
-from clients.forms.quote_sheet import Sheet, sheet_of, typed_sheet
+from clients.forms.quote_sheet import MOST_ROWS, Sheet, sheet_of, typed_sheet
 from clients.models import Client, DayRate, LineTemplate, Quote
 from clients.queries import quotes as queries
 from clients.trade.quoting.draft import Draft
 from clients.trade.quoting.errors import QuoteError
-from clients.trade.quoting.from_list import listed_shots, sequences_from
+from clients.trade.quoting.from_list import listed_film, sequences_from
 from clients.trade.quoting.option import Option, Sequence
+from shots.forms.shot import ShotListForm
 from shots.models import Difficulty
 from shots.trade.shot_list import ListError
 from studio.forms import CurrencyField, DateInput, RateField, VersionedModelForm
 
 
-class NewQuoteForm(forms.Form):
-    """A quote from a length, a shot list, or another quote."""
+class NewQuoteForm(ShotListForm):
+    """A quote from a length, a shot list pasted or as a file, or another quote."""
 
     client = forms.ModelChoiceField(queryset=None, empty_label="Choose a client")
     title = forms.CharField(label="Title of the film", max_length=200)
@@ -52,14 +53,6 @@ class NewQuoteForm(forms.Form):
     )  # fmt: skip
     difficulty = forms.ModelChoiceField(queryset=None, empty_label=None)
     setups = forms.IntegerField(label="Set-ups", min_value=0, max_value=500, initial=3)
-    shot_list = forms.CharField(
-        label="Shot list",
-        required=False,
-        strip=False,
-        widget=forms.Textarea(attrs={"rows": 6, "wrap": "off", "spellcheck": "false"}),
-        help_text="With headings: Code and Length, and where there are any Set-up, Difficulty, "
-        "Exposure, Held frames, Holds, Reused frames. It then takes the place of the length.",
-    )
     copy_of = forms.ModelChoiceField(
         queryset=None, required=False, label="Copy of", empty_label="No copy",
         help_text="Everything but number, client and title. It takes the place of length and list.",
@@ -67,6 +60,8 @@ class NewQuoteForm(forms.Form):
 
     HEAD = ("client", "title", "day_rate", "tax_rate", "first_day")
     LENGTH = ("rate", "seconds", "exposure", "difficulty", "setups")
+    LIST = ("pasted", "file", "encoding")
+    FAULTS_SHOWN = 20
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -85,30 +80,60 @@ class NewQuoteForm(forms.Form):
     def length_fields(self):
         return [self[name] for name in self.LENGTH]
 
+    @property
+    def list_fields(self):
+        return [self[name] for name in self.LIST]
+
+    @property
+    def has_list(self) -> bool:
+        """Whether a list was given, so that its entries stand open."""
+        return bool(self.is_bound and (self["pasted"].value() or self["file"].errors))
+
     def clean(self) -> dict:
         """`option` is what the length or the list comes to; None for a copy."""
         cleaned = super().clean()
         cleaned["option"] = None
         if self.errors or cleaned.get("copy_of"):
             return cleaned
-        entry = "shot_list" if cleaned.get("shot_list", "").strip() else "seconds"
+        listed = bool(cleaned["text"].strip())
         try:
-            cleaned["option"] = Option("The film", cleaned["rate"], self._sequences(entry))
+            sequences = self._from_list() if listed else self._from_length()
+            cleaned["option"] = Option("The film", cleaned["rate"], sequences)
         except (QuoteError, ListError) as error:
-            self.add_error(entry, str(error))
+            self._refuse(str(error).splitlines(), listed)
         return cleaned
 
-    def _sequences(self, entry: str) -> tuple[Sequence, ...]:
+    def _refuse(self, sentences: list[str], listed: bool) -> None:
+        """Say what is wrong; a file stands in the entry then, to be corrected there."""
+        self.add_error("pasted" if listed else "seconds", sentences)
+        if listed and self.cleaned_data.get("file"):
+            self.data = self.data.copy()
+            self.data["pasted"] = self.cleaned_data["text"]
+
+    def _from_list(self) -> tuple[Sequence, ...]:
         cleaned = self.cleaned_data
-        if entry == "shot_list":
-            listed = listed_shots(
-                cleaned["shot_list"],
-                cleaned["rate"],
-                cleaned["exposure"],
-                [row.name for row in self.fields["difficulty"].queryset],
-                cleaned["difficulty"].name,
+        listed = listed_film(
+            cleaned["text"],
+            cleaned["rate"],
+            cleaned["exposure"],
+            [row.name for row in self.fields["difficulty"].queryset],
+            cleaned["difficulty"].name,
+        )
+        if listed.faults:
+            more = len(listed.faults) - self.FAULTS_SHOWN
+            shown = [*listed.faults[: self.FAULTS_SHOWN], f"And {more:,} rows more."]
+            raise ListError("\n".join(shown if more > 0 else listed.faults))
+        sequences = sequences_from(listed.shots, cleaned["rate"])
+        if len(sequences) > MOST_ROWS:
+            raise QuoteError(
+                "sequences",
+                f"The list comes to {len(sequences):,} sequences, one for each set-up, difficulty "
+                f"and exposure; a quote holds {MOST_ROWS}. Name fewer set-ups.",
             )
-            return sequences_from(listed, cleaned["rate"])
+        return sequences
+
+    def _from_length(self) -> tuple[Sequence, ...]:
+        cleaned = self.cleaned_data
         if cleaned.get("seconds") is None:
             raise QuoteError("seconds", "How long is the film? Write seconds, as 30.")
         film = Sequence(

@@ -55,7 +55,7 @@ def quotes(request):
 @owner_required
 def quote_new(request):
     """Start a quote."""
-    form = NewQuoteForm(request.POST or None, initial=_usual(request))
+    form = NewQuoteForm(request.POST or None, request.FILES or None, initial=_usual(request))
     status, started = DONE, []
     if request.method == "POST":
         status = save_or_explain(form, lambda: started.append(_start(request, form.cleaned_data)))

@@ -5,6 +5,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
@@ -60,7 +61,7 @@ def test_a_quote_starts_from_a_pasted_shot_list(client, owner_client):
         "Code;Set-up;Difficulty;Length;Held frames;Holds\n"
         "A010;Kitchen;easy;4;24;1\nA020;Kitchen;Hard;2;;\nA030;Kitchen;easy;1;;\n"
     )
-    owner_client.post(reverse("clients:quote_new"), new_data(client, shot_list=shots))
+    owner_client.post(reverse("clients:quote_new"), new_data(client, pasted=shots))
     rows = [
         (row.label, row.seconds, row.difficulty.name, row.held_seconds, row.setups)
         for row in QuoteSequence.objects.all()
@@ -74,9 +75,9 @@ def test_a_quote_starts_from_a_pasted_shot_list(client, owner_client):
 @pytest.mark.parametrize(
     ("change", "sentence"),
     [
-        ({"shot_list": "Code;Length\nA010;soon\n"}, "Line 2: Length: “soon” is not a length"),
-        ({"shot_list": "Code;Length;Difficulty\nA010;2;wild\n"}, "“wild” is not one of"),
-        ({"shot_list": "nothing"}, "Length"),
+        ({"pasted": "Code;Length\nA010;soon\n"}, "Line 2: Length: “soon” is not a length"),
+        ({"pasted": "Code;Length;Difficulty\nA010;2;wild\n"}, "“wild” is not one of"),
+        ({"pasted": "nothing"}, "Length"),
         ({"seconds": ""}, "How long is the film?"),
         ({"seconds": "0"}, "greater than or equal to 0.01"),
         ({"day_rate": "0"}, "greater than or equal to 0.01"),
@@ -89,6 +90,66 @@ def test_a_start_that_cannot_be_says_why(client, owner_client, change, sentence)
     assert page.status_code == 422
     assert sentence in page.content.decode()
     assert not Quote.objects.exists()
+
+
+LISTED = "Code;Set-up;Difficulty;Length\nA010;Kuchnia śnieżna;easy;4\nA020;Ulica;hard;2\n"
+
+
+@pytest.mark.parametrize(
+    ("codec", "named"),
+    [
+        ("utf-8", ""), ("utf-8-sig", ""), ("utf-16", ""), ("cp1250", "cp1250"),
+        ("iso8859-2", "iso8859-2"),
+    ],
+)  # fmt: skip
+def test_a_quote_starts_from_a_file_in_any_usual_encoding(client, owner_client, codec, named):
+    file = SimpleUploadedFile("shots.csv", LISTED.encode(codec))
+    address = reverse("clients:quote_new")
+    owner_client.post(address, new_data(client, file=file, encoding=named))
+    labels = [row.label for row in QuoteSequence.objects.all()]
+    assert labels == ["Kuchnia śnieżna, easy, 1 shot", "Ulica, hard, 1 shot"]
+
+
+@pytest.mark.parametrize(
+    ("content", "sentence"),
+    [
+        (LISTED.replace("4", "soon").encode(), "Line 2: Length: “soon” is not a length"),
+        (LISTED.replace("hard", "wild").encode(), "Line 3: “wild” is not one of"),
+        (LISTED.encode("cp1250"), "The file is not Unicode"),
+        (b"PK\x03\x04rest of a workbook", "spreadsheet workbook, not CSV"),
+        (b"%PDF-1.7 a paper", "The first row must name the columns"),
+        (b"", "The file is empty."),
+    ],
+)
+def test_a_file_that_cannot_be_read_says_why(client, owner_client, content, sentence):
+    file = SimpleUploadedFile("shots.csv", content)
+    page = owner_client.post(reverse("clients:quote_new"), new_data(client, file=file))
+    assert page.status_code == 422
+    assert sentence in page.content.decode()
+    assert not Quote.objects.exists()
+
+
+def test_a_file_with_wrong_rows_stands_in_the_entry_to_be_corrected(client, owner_client):
+    file = SimpleUploadedFile("shots.csv", LISTED.replace("4", "soon").encode())
+    page = owner_client.post(reverse("clients:quote_new"), new_data(client, file=file))
+    assert "Kuchnia śnieżna;easy;soon" in page.context["form"]["pasted"].value()
+
+
+def test_of_many_wrong_rows_the_first_twenty_are_said(client, owner_client):
+    rows = "".join(f"A{n};soon\n" for n in range(50))
+    page = owner_client.post(
+        reverse("clients:quote_new"), new_data(client, pasted=f"Code;Length\n{rows}")
+    )
+    errors = page.context["form"].errors["pasted"]
+    assert (len(errors), errors[-1]) == (21, "And 30 rows more.")
+
+
+def test_a_list_of_more_sequences_than_a_quote_holds_is_refused(client, owner_client):
+    rows = "".join(f"A{n};Set {n};1\n" for n in range(401))
+    page = owner_client.post(
+        reverse("clients:quote_new"), new_data(client, pasted=f"Code;Set-up;Length\n{rows}")
+    )
+    assert "401 sequences" in page.content.decode()
 
 
 def test_a_quote_starts_as_a_copy_with_everything_but_the_number(quote, client, owner_client):

@@ -1,7 +1,7 @@
 """A shot list made into sequences: what shares a set-up, a difficulty and an exposure is one."""
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -9,28 +9,43 @@ from clients.trade.quoting.option import Sequence
 from shots.trade.budget import BudgetError
 from shots.trade.shot_list import ListedShot, ListError, ShotRow, read
 
+LONGEST_NAME = 60  # of a set-up, in the name of its sequence
 # Exact to the frame at any rate up to 500 frames a second.
 _THOUSANDTH = Decimal("0.001")
 
 
-def listed_shots(
-    text: str, rate: Fraction, exposure: int, difficulties: Iterable[str], usual: str
-) -> list[ListedShot]:
-    """The shots of a pasted list; what it leaves out is `exposure` and the `usual` difficulty.
+@dataclass(frozen=True)
+class ListedFilm:
+    """The shots of a list, and a sentence for each row that cannot be, naming its line."""
 
-    Raises ListError, naming the line, for the first row that cannot be.
+    shots: tuple[ListedShot, ...]
+    faults: tuple[str, ...]
+
+
+def listed_film(
+    text: str, rate: Fraction, exposure: int, difficulties: Iterable[str], usual: str
+) -> ListedFilm:
+    """A shot list read; what it leaves out is `exposure` and the `usual` difficulty.
+
+    Raises ListError for a list no row of which can be read.
     """
     known = {name.casefold(): name for name in difficulties}
     blank = ListedShot("", "", "", usual, 1, exposure, 0, 0, 0, 0, "")
-    return [_listed(row, blank, known) for row in read(text, rate).rows]
+    shots, faults = [], []
+    for row in read(text, rate).rows:
+        try:
+            shots.append(_listed(row, blank, known))
+        except ListError as error:
+            faults.append(f"Line {row.line}: {error}")
+    return ListedFilm(tuple(shots), tuple(faults))
 
 
 def _listed(row: ShotRow, blank: ListedShot, known: dict[str, str]) -> ListedShot:
     if row.errors:
-        raise ListError(f"Line {row.line}: {row.errors[0]}")
+        raise ListError(" ".join(row.errors))
     if row.difficulty and row.difficulty.casefold() not in known:
         raise ListError(
-            f"Line {row.line}: “{row.difficulty}” is not one of the studio’s difficulties: "
+            f"“{row.difficulty}” is not one of the studio’s difficulties: "
             f"{', '.join(known.values())}."
         )
     if row.difficulty:
@@ -38,7 +53,7 @@ def _listed(row: ShotRow, blank: ListedShot, known: dict[str, str]) -> ListedSho
     try:
         return row.over(blank)
     except BudgetError as error:
-        raise ListError(f"Line {row.line}: {error.sentence}") from error
+        raise ListError(error.sentence) from error
 
 
 def sequences_from(shots: Iterable[ListedShot], rate: Fraction) -> tuple[Sequence, ...]:
@@ -53,7 +68,7 @@ def sequences_from(shots: Iterable[ListedShot], rate: Fraction) -> tuple[Sequenc
     seen: set[str] = set()
     sequences = []
     for (setup, difficulty, exposure), group in groups.items():
-        name = group[0].setup or "Film"
+        name = (group[0].setup or "Film")[:LONGEST_NAME]
         sequences.append(
             Sequence(
                 label=f"{name}, {difficulty}, {len(group)} shot{'' if len(group) == 1 else 's'}",

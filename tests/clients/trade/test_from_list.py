@@ -5,7 +5,7 @@ from fractions import Fraction
 
 import pytest
 
-from clients.trade.quoting.from_list import listed_shots, sequences_from
+from clients.trade.quoting.from_list import listed_film, sequences_from
 from shots.trade.shot_list import ListError
 
 RATE = Fraction(24)
@@ -18,7 +18,9 @@ A040,Kitchen,,1,2,,,
 
 
 def listed(text):
-    return listed_shots(text, RATE, 2, ["easy", "medium", "hard"], "medium")
+    film = listed_film(text, RATE, 2, ["easy", "medium", "hard"], "medium")
+    assert not film.faults
+    return film.shots
 
 
 def test_what_shares_set_up_difficulty_and_exposure_is_one_sequence():
@@ -45,19 +47,29 @@ def test_shots_without_a_set_up_share_one():
 @pytest.mark.parametrize("frames", [1, 7, 100, 86_399])
 @pytest.mark.parametrize("rate", [Fraction(24000, 1001), Fraction(60), Fraction(25)])
 def test_frames_come_back_exactly(frames, rate):
-    shots = listed_shots(f"Code,Length\nA010,{frames} f\n", rate, 1, ["easy"], "easy")
-    assert sequences_from(shots, rate)[0].length(rate).screen_frames == frames
+    film = listed_film(f"Code,Length\nA010,{frames} f\n", rate, 1, ["easy"], "easy")
+    assert sequences_from(film.shots, rate)[0].length(rate).screen_frames == frames
 
 
-@pytest.mark.parametrize(
-    ("text", "sentence"),
-    [
-        ("Code,Length\nA010,2\nA020,soon\n", "Line 3: "),
-        ("Code,Length,Difficulty\nA010,2,wild\n", "Line 2: “wild” is not one of"),
-        ("Code,Length,Held frames\nA010,1,48\n", "Line 2: "),
-        ("", "The list is empty"),
-    ],
-)
-def test_a_row_that_cannot_be_names_its_line(text, sentence):
-    with pytest.raises(ListError, match=sentence):
-        listed(text)
+def test_every_row_that_cannot_be_names_its_line():
+    text = (
+        "Code,Length,Difficulty,Held frames\n"
+        "A010,3,easy,\nA020,soon,easy,\nA030,2,wild,\nA040,1,easy,48\n"
+    )
+    film = listed_film(text, RATE, 2, ["easy"], "easy")
+    assert [shot.screen_frames for shot in film.shots] == [72]
+    assert [fault.split(" ", 2)[:2] for fault in film.faults] == [
+        ["Line", "3:"], ["Line", "4:"], ["Line", "5:"],
+    ]  # fmt: skip
+    assert "“soon” is not a length" in film.faults[0]
+    assert film.faults[1].startswith("Line 4: “wild” is not one of the studio’s difficulties: easy")
+
+
+def test_a_list_without_a_row_is_refused():
+    with pytest.raises(ListError, match="The list is empty"):
+        listed("")
+
+
+def test_a_long_name_of_a_set_up_is_cut_in_that_of_its_sequence():
+    (one,) = sequences_from(listed(f"Code,Set-up,Length\nA010,{'K' * 200},2\n"), RATE)
+    assert one.label == f"{'K' * 60}, medium, 1 shot"
