@@ -61,8 +61,8 @@ def served(tmp_path):
             stderr=subprocess.STDOUT,
         )
         yield f"http://127.0.0.1:{port}", tmp_path / "output", server
-        server.send_signal(signal.SIGINT)
-        server.wait(timeout=20)
+        server.terminate()
+        server.wait(timeout=60)
 
 
 def test_a_new_studio_is_served_with_its_style_and_its_code(served):
