@@ -43,9 +43,7 @@ def prepare_files(paths: Sequence[Path], processes: int | None = None) -> Iterat
     if processes < 2:
         yield from map(_prepare_or_say, paths)
         return
-    # Each process does its own arithmetic on one core; spawn behaves alike on every system.
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    os.environ.setdefault("OMP_NUM_THREADS", "1")
+    # Spawn starts processes alike on every system.
     with multiprocessing.get_context("spawn").Pool(processes) as pool:
         yield from pool.imap(_prepare_or_say, paths, chunksize=4)
 

@@ -119,3 +119,19 @@ def test_behind_https_the_deployment_check_finds_nothing(tmp_path):
         check=False,
     )
     assert run.returncode == 0, run.stdout + run.stderr
+
+
+@pytest.mark.parametrize(("given", "threads"), [({}, "1"), ({"OPENBLAS_NUM_THREADS": "3"}, "3")])
+def test_arithmetic_keeps_to_one_thread_unless_somebody_says_otherwise(tmp_path, given, threads):
+    environment = own_environment(tmp_path)
+    environment.pop("OPENBLAS_NUM_THREADS", None)
+    said = "import os, studio.settings; print(os.environ['OPENBLAS_NUM_THREADS'])"
+    run = subprocess.run(
+        [sys.executable, "-c", said],
+        cwd=PROJECT,
+        env=environment | given,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert run.stdout.strip() == threads

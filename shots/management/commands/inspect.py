@@ -61,7 +61,8 @@ def inspect_folder(
         outcomes = _counted(map(measure_file, files), len(files), progress)
         measures, errors, unread = _sorted_out(files, outcomes)
         return Inspection(judge(measures, declared, unread=unread), errors)
-    with _pool(processes) as pool:
+    # Spawn starts processes alike on every system.
+    with multiprocessing.get_context("spawn").Pool(processes) as pool:
         outcomes = _counted(pool.imap(measure_file, files, FEW), len(files), progress)
         measures, errors, unread = _sorted_out(files, outcomes)
         report = pool.apply(judge, (measures, declared), {"unread": unread})
@@ -98,15 +99,6 @@ def measure_file(path: Path) -> Measure | str:
 def _cores() -> int:
     """Cores this process may use, which can be fewer than there are."""
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-
-
-def _pool(processes: int):
-    """Processes of one core each: arithmetic this small only waits for itself on several. The
-    variables are read when numpy loads, so they hold in the new processes; spawn starts those
-    alike on every system."""
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    os.environ.setdefault("OMP_NUM_THREADS", "1")
-    return multiprocessing.get_context("spawn").Pool(processes)
 
 
 def _counted(outcomes, of: int, progress: Callable[[int, int], None]):

@@ -32,7 +32,7 @@ class Compared:
     """One picture against the first of its scene. Light as natural logarithms; None where it could
     not be measured."""
 
-    pose: Pose | None = field(default_factory=Pose)
+    pose: Pose = field(default_factory=Pose)
     gain: float | None = 0.0
     rb: float | None = 0.0
     regions: np.ndarray | None = None

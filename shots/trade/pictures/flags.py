@@ -8,7 +8,7 @@ from .series import departures, drift
 
 FLICKER = 0.005  # share of linear light
 COLOUR = 0.006  # red against blue
-LAMP = 0.003  # contrast between regions, as one lamp of several makes by 1 %
+LAMP = 0.0035  # contrast between regions, as one lamp of several makes by 1 %
 LAMP_NOISES = 4.0  # the contrast's restlessness is never nought, so it counts for less
 LAMP_REGIONS = 2  # of 12 must change together; a puppet's shading fills fewer
 DRIFT = 0.02

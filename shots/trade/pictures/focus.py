@@ -3,10 +3,9 @@
 import numpy as np
 
 from .light import settled_mean
-from .measure import Planes
+from .measure import CODE_GAIN, Planes
 
 ABOVE_NOISE = 1.0  # natural log of energy above the smoothest tiles, which show only noise
-CODE_GAIN = 0.42  # sRGB codes go about as linear light to this power
 
 
 def compare_focus(

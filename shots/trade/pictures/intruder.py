@@ -10,16 +10,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from .measure import SAMPLES, Planes
+from .measure import CODE_GAIN, SAMPLES, Planes
 from .register import Pose, aligned, box_mean
 
-CODE_GAIN = 0.42  # sRGB codes go about as linear light to this power
 OBJECT = 6.0  # code values
 OBJECT_NOISES = 7.0
 OBJECT_AREA = 9  # grey samples: about 3 each way, 75 px of 4,000
 SHADOW = 0.016  # share of the code value: 4 % of the light, at the soft edge
 SHADOW_NOISES = 4.0
 SHADOW_AREA = 40
+SHADE_FLOOR = 30  # code values; in the dark, a share of next to nothing is no shadow
 SHADE_TIMES = 2.5  # the area of the object found in it, before it is a shadow after all
 AWAY = 0.5  # of its strength may be left once it has gone
 ORDINARY = 0.35  # of a region's area, seen around it in the pictures near by
@@ -111,9 +111,9 @@ def _objects(before, after, between) -> list[Region]:
 
 
 def _shadows(before, after, between, grey) -> list[Region]:
-    deep = -box_mean(np.minimum(_agreed(before, after), 0), 2) / (grey + 4)
-    limit = max(SHADOW, SHADOW_NOISES * _spread(box_mean(before, 2) / (grey + 4)))
-    back = abs(box_mean(between, 2)) / (grey + 4)
+    deep = -box_mean(np.minimum(_agreed(before, after), 0), 2) / (grey + SHADE_FLOOR)
+    limit = max(SHADOW, SHADOW_NOISES * _spread(box_mean(before, 2) / (grey + SHADE_FLOOR)))
+    back = abs(box_mean(between, 2)) / (grey + SHADE_FLOOR)
     return _away(deep / limit, back / limit, deep > limit, SHADOW_AREA, "shadow")
 
 

@@ -6,7 +6,6 @@ import numpy as np
 
 from .register import Pose, aligned, moved_by
 
-LUMINANCE = np.array([0.2126, 0.7152, 0.0722])  # BT.709
 DARKEST = np.log(0.004)  # of linear light; below, one code value is more than 10 % of the light
 BRIGHTEST = np.log(0.85)  # above, part of the tile may be burnt out and cannot follow the lamp
 LEAST_TILES = 20
@@ -18,9 +17,11 @@ LEAST_IN_REGION = 12
 
 @dataclass(frozen=True)
 class Light:
-    """Natural logarithms of ratios of linear light: `gain` of all, `rb` of red against blue;
-    None where too few tiles can tell. `regions` (12,) is the gain of each region beyond the
-    common one; nan where a region cannot tell."""
+    """Natural logarithms of ratios of linear light, None where too few tiles can tell.
+
+    `gain` is that of green, which most of luminance is and which a shift of red against blue leaves
+    alone; `rb` that of red against blue; `regions` (12,) the gain of each region beyond the common
+    one, nan where a region cannot tell."""
 
     gain: float | None
     rb: float | None
@@ -37,18 +38,14 @@ def compare_light(
     if max(abs(across).max(), abs(down).max()) > FAR:
         after = np.stack([aligned(after[..., c], pose, size) for c in range(3)], axis=-1)
         across, down = np.zeros(2)
-    luminance = [np.log(np.exp(light) @ LUMINANCE) for light in (before, after)]
-    rising_down, rising_across = np.gradient((luminance[0] + luminance[1]) / 2)
+    red, green, blue = (np.stack([before[..., c], after[..., c]]) for c in range(3))
+    rising_down, rising_across = np.gradient(green.mean(0))
     # What the camera's movement carried into each tile, to first order.
     carried = -(across * rising_across + down * rising_down)
-    ratio = luminance[1] - luminance[0] - carried
-    usable = quiet & (abs(carried) < CARRIED) & _exposed(luminance[0]) & _exposed(luminance[1])
-    red_before, _, blue_before = np.moveaxis(before, -1, 0)
-    red_after, _, blue_after = np.moveaxis(after, -1, 0)
-    balance = (red_after - red_before) - (blue_after - blue_before)
-    coloured = usable.copy()
-    for channel in (red_before, blue_before, red_after, blue_after):
-        coloured &= _exposed(channel)
+    usable = quiet & (abs(carried) < CARRIED) & _exposed(green)
+    ratio = green[1] - green[0] - carried
+    coloured = usable & _exposed(red) & _exposed(blue)
+    balance = (red[1] - red[0]) - (blue[1] - blue[0])
     gain = settled_mean(ratio[usable])
     return Light(
         gain=gain,
@@ -72,8 +69,9 @@ def settled_mean(values: np.ndarray) -> float | None:
     return float(centre)
 
 
-def _exposed(log_light: np.ndarray) -> np.ndarray:
-    return (log_light > DARKEST) & (log_light < BRIGHTEST)
+def _exposed(pair: np.ndarray) -> np.ndarray:
+    """True where a channel of both pictures (2, rows, columns) is neither dark nor burnt out."""
+    return ((pair > DARKEST) & (pair < BRIGHTEST)).all(0)
 
 
 def _regions(ratio: np.ndarray, usable: np.ndarray) -> np.ndarray:

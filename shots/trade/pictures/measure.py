@@ -24,6 +24,7 @@ SAMPLES = 4  # grey samples per tile, each way
 SMOOTHING = 0.7  # Gaussian sigma in grey samples: what could alias is gone before sampling
 LUMA = np.array([0.299, 0.587, 0.114], np.float32)  # BT.601, as a JPEG's own grey
 
+CODE_GAIN = 0.42  # sRGB codes go about as linear light to this power
 GREY_STEP = 0.25  # code values; finer than the noise left after smoothing
 LIGHT_STEP = 1 / 4096  # of a natural logarithm: 0.024 % of light
 LIGHT_FLOOR = 1e-5

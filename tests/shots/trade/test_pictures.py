@@ -160,6 +160,24 @@ def test_a_new_set_starts_afresh_and_says_so():
     assert any("new set" in words for words in report.frames[6].not_measurable)
 
 
+def test_half_a_code_value_in_the_dark_is_no_shadow():
+    """A night scene of which one corner is nearly black; in the fourth picture part of it is
+    darker by half a code value, as noise and its reduction make it."""
+    pictures = []
+    for n, one in enumerate(shot(base()[0], 7)):
+        frame = np.asarray(Image.open(io.BytesIO(one.data))).copy()
+        frame[:225, :400] = 6 + frame[:225, :400] // 32
+        if n == 3:
+            frame[60:160, 100:240:2] -= 1
+        pictures.append(measure(frame, Facts(f"{n}.jpg", str(n), *SIZE)))
+    assert kinds(judge(pictures)) == []
+
+
+def test_a_colour_shift_is_no_lamp():
+    pictures = with_picture(20, still(base()[0], 20, red=1.05))
+    assert kinds(judge(pictures)) == [(20, "colour")]
+
+
 def test_lens_breathing_is_no_bump():
     """A phone's lens scales the picture a little as it focuses."""
     pictures = []
