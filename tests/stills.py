@@ -72,6 +72,7 @@ class Set:
         self.pool = self.rng.standard_normal((self.size[1], self.size[0], 3), dtype=np.float32)
         self.path = self.rng.uniform(0.3, 0.7, 2)
         self.angle = self.rng.uniform(0, 6.28)
+        self.weak_lamp = self.seed % len(self.lamps)  # left, middle or right
 
 
 @lru_cache(maxsize=2)
@@ -127,7 +128,7 @@ def still(
     number=None,
 ) -> Still:
     """Photograph the set once."""
-    lit = sum(f * (lamp if n == 0 else 1) for n, f in enumerate(set_.lamps))
+    lit = sum(f * (lamp if n == set_.weak_lamp else 1) for n, f in enumerate(set_.lamps))
     albedo = moved(set_.albedo, shift)
     frame = albedo * lit[..., None]
     put_puppet(frame, set_, index if pose is None else pose, shift)

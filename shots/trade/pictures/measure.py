@@ -22,6 +22,8 @@ from .facts import Facts, Settings
 TILES = 900
 SAMPLES = 4  # grey samples per tile, each way
 SMOOTHING = 0.7  # Gaussian sigma in grey samples: what could alias is gone before sampling
+WIDEST = 5.0  # sigmas; further away a weight is lost in rounding
+BANDS = 8
 LUMA = np.array([0.299, 0.587, 0.114], np.float32)  # BT.601, as a JPEG's own grey
 
 CODE_GAIN = 0.42  # sRGB codes go about as linear light to this power
@@ -152,33 +154,58 @@ def _join_bytes(raw: np.ndarray) -> np.ndarray:
 def _tile_means(plane: np.ndarray, rows: int, columns: int) -> np.ndarray:
     """Mean of a plane (height, width) or (height, width, channels) over each tile."""
     height, width = plane.shape[:2]
-    across = np.tensordot(_shares(height, rows), plane, 1)
-    return np.moveaxis(np.tensordot(_shares(width, columns), across, ((1,), (1,))), 0, 1)
-
-
-@lru_cache(maxsize=8)
-def _shares(length: int, parts: int) -> np.ndarray:
-    """Share of each pixel in each of `parts` equal stretches, shape (parts, length)."""
-    edges = np.linspace(0, length, parts + 1)
-    pixel = np.arange(length)
-    upper = np.minimum(pixel + 1, edges[1:, None])
-    lower = np.maximum(pixel, edges[:-1, None])
-    overlap = np.clip(upper - lower, 0, None)
-    return (overlap / overlap.sum(1, keepdims=True)).astype(np.float32)
+    return _weighted(plane, _shares(height, rows), _shares(width, columns))
 
 
 def _smoothed_samples(grey: np.ndarray, rows: int, columns: int) -> np.ndarray:
     height, width = grey.shape
-    return _gaussian(height, rows) @ grey @ _gaussian(width, columns).T
+    return _weighted(grey, _gaussian(height, rows), _gaussian(width, columns))
+
+
+# Weights of pixels, band after band: the pixels a band reaches, and their weights (parts, pixels).
+Bands = list[tuple[slice, np.ndarray]]
 
 
 @lru_cache(maxsize=8)
-def _gaussian(length: int, samples: int) -> np.ndarray:
-    """Weights of each pixel in each smoothed sample, shape (samples, length)."""
+def _shares(length: int, parts: int) -> Bands:
+    """Share of each pixel in each of `parts` equal stretches."""
+    edges = np.linspace(0, length, parts + 1)
+    pixel = np.arange(length)
+    upper = np.minimum(pixel + 1, edges[1:, None])
+    lower = np.maximum(pixel, edges[:-1, None])
+    return _in_bands(np.clip(upper - lower, 0, None))
+
+
+@lru_cache(maxsize=8)
+def _gaussian(length: int, samples: int) -> Bands:
+    """Weights of each pixel in each of `samples` smoothed samples."""
     centre = (np.arange(samples) + 0.5) * length / samples - 0.5
-    distance = (np.arange(length) - centre[:, None]) * samples / length
-    weight = np.exp(-0.5 * (distance / SMOOTHING) ** 2)
-    return (weight / weight.sum(1, keepdims=True)).astype(np.float32)
+    distance = (np.arange(length) - centre[:, None]) * samples / length / SMOOTHING
+    return _in_bands(np.where(abs(distance) < WIDEST, np.exp(-0.5 * distance**2), 0))
+
+
+def _in_bands(weights: np.ndarray) -> Bands:
+    """Weights (parts, pixels), made to add up to 1 for each part. A part reaches few pixels; so it
+    is several times quicker to take neighbouring parts together and leave the other pixels out."""
+    weights = (weights / weights.sum(1, keepdims=True)).astype(np.float32)
+    bands = []
+    for band in np.array_split(weights, min(BANDS, len(weights))):
+        reached = np.flatnonzero(band.any(0))
+        pixels = slice(reached[0], reached[-1] + 1)
+        bands.append((pixels, np.ascontiguousarray(band[:, pixels])))
+    return bands
+
+
+def _weighted(plane: np.ndarray, down: Bands, across: Bands) -> np.ndarray:
+    """Weighted means of a plane (height, width) or (height, width, channels), both ways."""
+    return _along(across, _along(down, plane).swapaxes(0, 1)).swapaxes(0, 1)
+
+
+def _along(bands: Bands, plane: np.ndarray) -> np.ndarray:
+    """Weighted means along the first axis."""
+    lines = plane.reshape(len(plane), -1)
+    means = np.concatenate([weights @ lines[pixels] for pixels, weights in bands])
+    return means.reshape(-1, *plane.shape[1:])
 
 
 def _fine_detail(grey: np.ndarray, rows: int, columns: int) -> np.ndarray:
