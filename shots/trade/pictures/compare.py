@@ -17,6 +17,7 @@ from .register import (
     LEAST_SHARE,
     Frame,
     Pose,
+    is_blank,
     prepare,
     quiet_tiles,
     register,
@@ -38,6 +39,8 @@ class Compared:
     regions: np.ndarray | None = None
     sharp: float | None = 1.0
     new_scene: bool = False
+    blank: bool = False  # one tone all over, unlike the others; `gain` is of the whole picture
+    alone: bool = False  # no picture of its scene on one side
     still: bool = False  # nothing moved since the picture before
     moving: float = 0.0  # share of the frame that moved since the picture before
     intruders: list[list[int]] = field(default_factory=list)
@@ -67,10 +70,15 @@ def compare(measures: list[Measure]) -> list[Compared]:
             key = _Key(frame, planes, found)
         else:
             found, key = _against(key, before, frame, planes)
-        before = _Key(frame, planes, found)
+        if not found.blank:
+            before = _Key(frame, planes, found)
         run.append(found)
         watch.see(found, planes, size)
     watch.finish(run)
+    for n, found in enumerate(run):
+        follows = n > 0 and not found.new_scene and not run[n - 1].blank
+        leads = n + 1 < len(run) and not run[n + 1].new_scene and not run[n + 1].blank
+        found.alone = not (follows and leads)
     return run
 
 
@@ -83,6 +91,8 @@ def _against(key: _Key, before: _Key, frame: Frame, planes: Planes) -> tuple[Com
         if step.share > pose.share or far:
             key, pose = before, step
     if pose.share < LEAST_SHARE:
+        if is_blank(frame):
+            return _blank(key, planes), key
         found = Compared(new_scene=True)
         return found, _Key(frame, planes, found)
     quiet = quiet_tiles(key.frame, frame, pose)
@@ -96,6 +106,16 @@ def _against(key: _Key, before: _Key, frame: Frame, planes: Planes) -> tuple[Com
         sharp=None if sharp is None or key.at.sharp is None else key.at.sharp * sharp,
     )
     return found, key
+
+
+def _blank(key: _Key, planes: Planes) -> Compared:
+    """A picture in which a lamp failed, or a flash hit: only its light can be told."""
+    gain = None
+    if key.at.gain is not None:
+        whole, of_key = (np.log(np.exp(p.light[..., 1]).mean()) for p in (planes, key.planes))
+        gain = key.at.gain + float(whole - of_key)
+    nowhere = Pose(share=0, doubt=np.inf)
+    return Compared(pose=nowhere, gain=gain, rb=None, sharp=None, blank=True)
 
 
 def _plus(one: float | None, other: float | None) -> float | None:
@@ -113,11 +133,13 @@ class _Watch:
         self.shape = self.size = None
 
     def see(self, found: Compared, planes: Planes, size: tuple[int, int]) -> None:
-        if found.new_scene:
+        if found.new_scene or found.blank:
             self.views.clear()
             self.steps.clear()
         self.shape, self.size = planes.grey.shape, size
-        self.views.append(intruder.view(planes, found.pose, found.gain or 0, found.rb or 0, size))
+        if not found.blank:
+            view = intruder.view(planes, found.pose, found.gain or 0, found.rb or 0, size)
+            self.views.append(view)
         self.regions.append([])
         if len(self.views) < 2:
             self.moved.append(b"")

@@ -11,6 +11,9 @@ COLOUR = 0.006  # red against blue
 LAMP = 0.0035  # contrast between regions, as one lamp of several makes by 1 %
 LAMP_NOISES = 4.0  # the contrast's restlessness is never nought, so it counts for less
 LAMP_REGIONS = 2  # of 12 must change together; a puppet's shading fills fewer
+BLANK = (
+    0.1  # natural log of light; the means of two whole pictures, puppet and all, differ a little
+)
 DRIFT = 0.02
 FAR_BUMP = 0.005  # of the width; so far from its place a picture's light is told less well
 FAR_TIMES = 4.0
@@ -44,6 +47,13 @@ def light_flags(scene: list[Compared], size: tuple[int, int], flags: Flags) -> N
             if not told and (n not in far or abs(change) > FAR_TIMES * threshold):
                 flags[n].append({"kind": kind, "change": _share(change), "mode": step.mode})
         _add_drift(smooth[:, 0], at, flags, of)
+
+
+def blank_flags(run: list[Compared], flags: Flags) -> None:
+    """A blank picture in a shot that is not blank: far darker or brighter than the others."""
+    for n, one in enumerate(run):
+        if one.blank and one.gain is not None and abs(one.gain) > BLANK:
+            flags[n].append({"kind": "flicker", "change": _share(one.gain), "mode": "once"})
 
 
 def camera_flags(scene: list[Compared], size: tuple[int, int], flags: Flags) -> None:

@@ -66,6 +66,12 @@ def prepare(grey: np.ndarray, size: tuple[int, int]) -> Frame:
     return Frame(grey, soft - box_mean(soft, 6), size)
 
 
+def is_blank(frame: Frame) -> bool:
+    """One tone all over, black, white or between: nothing to hold on to."""
+    steep = _cut(_slope(frame.fine) ** 2 + _slope(frame.fine.T).T ** 2).mean(-1)
+    return bool((steep > TEXTURE).sum() < LEAST_TEXTURED)
+
+
 def register(before: Frame, after: Frame, guess: Pose | None = None) -> Pose:
     """Movement from `before` to `after`; both must have the same shape."""
     pose = _settle(before, after, guess or Pose())

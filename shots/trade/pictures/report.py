@@ -10,7 +10,7 @@ from .clock import missing_numbers, session
 from .compare import Compared, compare
 from .duplicates import duplicate_flags
 from .facts import LockCard
-from .flags import camera_flags, focus_flags, intruder_flags, light_flags
+from .flags import blank_flags, camera_flags, focus_flags, intruder_flags, light_flags
 from .measure import Measure
 from .settings import changed_settings
 
@@ -94,8 +94,6 @@ def judge(
         if places is not most:
             for n in places:
                 words[n].append(f"{size[0]} × {size[1]}, unlike most of the shot: judged apart")
-        for n in {places[0], places[-1]}:
-            words[n].append("intruder: no picture on one side to compare with")
     for n, found in enumerate(duplicate_flags(facts, [c.still for c in compared])):
         flags[n] += found
     return Report(
@@ -111,9 +109,13 @@ def judge(
 def _run_flags(run: list[Compared], size: tuple[int, int], declared: Declared) -> list[list[dict]]:
     """Flags of pictures of one size. Light, camera and focus are judged scene by scene."""
     flags: list[list[dict]] = [[] for _ in run]
-    starts = [0] + [n for n, c in enumerate(run) if c.new_scene] + [len(run)]
+    if not declared.light_change:
+        blank_flags(run, flags)
+    seen = [n for n, c in enumerate(run) if not c.blank]
+    starts = [0] + [at for at, n in enumerate(seen) if run[n].new_scene] + [len(seen)]
     for start, end in itertools.pairwise(starts):
-        scene, its_flags = run[start:end], flags[start:end]
+        scene = [run[n] for n in seen[start:end]]
+        its_flags = [flags[n] for n in seen[start:end]]
         if not declared.camera_move:
             camera_flags(scene, size, its_flags)
         focus_flags(scene, its_flags)
@@ -124,6 +126,8 @@ def _run_flags(run: list[Compared], size: tuple[int, int], declared: Declared) -
 
 
 def _not_measurable(one: Compared) -> list[str]:
+    if one.blank:
+        return ["blank: one tone all over; only how bright it is can be told"]
     words = []
     if one.new_scene:
         words.append("nothing in common with the picture before: a new set or a new view")
@@ -137,6 +141,8 @@ def _not_measurable(one: Compared) -> list[str]:
         words.append("focus: no fine detail in the quiet tiles")
     if one.moving > MOVING_SHARE:
         words.append("intruder: not over what moves")
+    if one.alone:
+        words.append("intruder: no picture on one side to compare with")
     return words
 
 

@@ -28,6 +28,8 @@ from tests.stills import (
 )
 
 SIZE = (800, 450)
+ALONE = "intruder: no picture on one side to compare with"
+BLANK = "blank: one tone all over; only how bright it is can be told"
 
 
 @cache
@@ -158,6 +160,42 @@ def test_a_new_set_starts_afresh_and_says_so():
     report = judge([*base()[1][:6], *(measured(still(other, n)) for n in range(6, 12))])
     assert kinds(report) == []
     assert any("new set" in words for words in report.frames[6].not_measurable)
+    alone = [n for n, frame in enumerate(report.frames) if ALONE in frame.not_measurable]
+    assert alone == [0, 5, 6, 11]  # no hand can be told on the edges of a scene
+
+
+def blank(code_value: int, sha256: str = "blank") -> Measure:
+    frame = np.full((450, 800, 3), code_value, np.uint8)
+    return measure(frame, replace(base()[1][8].facts, sha256=sha256))
+
+
+@pytest.mark.parametrize(("code_value", "sign"), [(0, -1), (255, 1)])
+def test_a_black_or_white_picture_inside_a_shot_is_the_fault_and_the_shot_goes_on(code_value, sign):
+    pictures = list(base()[1][:14])
+    pictures[8] = blank(code_value)
+    pictures[11] = measured(still(base()[0], 11, shift=(2.0, 0, 0)))
+    report = judge(pictures)
+    assert kinds(report) == [(8, "flicker"), (11, "bump")]
+    assert report.frames[8].flags[0]["change"] * sign > 0.9
+    assert report.frames[8].not_measurable == [BLANK]
+    assert report.frames[8].measure["dx"] is None
+    assert "new set" not in str([frame.not_measurable for frame in report.frames])
+    alone = [n for n, frame in enumerate(report.frames) if ALONE in frame.not_measurable]
+    assert alone == [0, 7, 9, 13]
+    assert (8, "flicker") not in kinds(judge(pictures, Declared(light_change=True)))
+
+
+@pytest.mark.parametrize("at", [0, 1, 13])
+def test_a_black_picture_first_second_or_last_upsets_nothing_else(at):
+    pictures = list(base()[1][:14])
+    pictures[at] = blank(0)
+    assert {n for n, _ in kinds(judge(pictures))} <= {at}
+
+
+def test_two_black_pictures_in_a_row_are_two_faults():
+    pictures = list(base()[1][:14])
+    pictures[8], pictures[9] = blank(0), blank(0, "other")
+    assert kinds(judge(pictures)) == [(8, "flicker"), (9, "flicker")]
 
 
 def test_half_a_code_value_in_the_dark_is_no_shadow():
