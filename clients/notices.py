@@ -4,7 +4,9 @@ from datetime import timedelta
 
 from django.urls import reverse
 
-from clients.models import Quote
+from clients.models import ChangeOrder, Quote
+from clients.queries.invoices import overdue
+from clients.queries.money_text import PAGES, money
 from studio.notices import Notice, source
 
 # Time enough for one more call before a quote is no longer valid.
@@ -26,4 +28,39 @@ def quotes_about_to_lapse(request) -> list[Notice]:
             reverse("clients:quote", args=[quote.pk]),
         )
         for quote in due.select_related("client")
+    ]
+
+
+@source
+def change_orders_about_to_lapse(request) -> list[Notice]:
+    """Change orders whose answer is due; the owner's business only."""
+    if not request.user.is_owner:
+        return []
+    due = ChangeOrder.objects.waiting().filter(
+        valid_until__gte=request.today, valid_until__lte=request.today + SOON
+    )
+    return [
+        Notice(
+            f"{order.name} for {order.quote.client} is valid until "
+            f"{order.valid_until:%-d %B}: ask for an answer.",
+            reverse("clients:change_order", args=[order.pk]),
+        )
+        for order in due.select_related("quote__client")
+    ]
+
+
+@source
+def overdue_invoices(request) -> list[Notice]:
+    """Invoices that should have been paid; the owner's business only."""
+    if not request.user.is_owner:
+        return []
+    return [
+        Notice(
+            f"{row.invoice.name} to {row.invoice.client}: "
+            f"{money(row.stands.outstanding, row.invoice.currency, PAGES)} were due on "
+            f"{row.invoice.due_on:%-d %B}. Remind them, or note the payment.",
+            reverse("clients:invoice", args=[row.invoice.pk]),
+            wrong=True,
+        )
+        for row in overdue(request.today)
     ]

@@ -1,6 +1,17 @@
 from django.urls import path
 
-from clients.views import client_link, clients, commissions, deliverables, quotes, sent_quotes
+from clients.views import (
+    change_link,
+    change_orders,
+    client_link,
+    clients,
+    commissions,
+    deliverables,
+    invoices,
+    production_money,
+    quotes,
+    sent_quotes,
+)
 
 app_name = "clients"
 
@@ -11,6 +22,9 @@ of_file = f"{of_film}deliverables/<int:pk>/"
 of_check = f"{of_file}checks/<int:check>/"
 
 of_quote = "quotes/<int:pk>/"
+of_change = "change-orders/<int:pk>/"
+of_invoice = "invoices/<int:pk>/"
+of_payment = f"{of_invoice}payments/<int:payment>/"
 
 urlpatterns = [
     path("clients/", clients.clients, name="clients"),
@@ -61,4 +75,46 @@ urlpatterns = [
     path(f"{of_quote}links/<int:link>/revoke/", sent_quotes.link_revoke, name="link_revoke"),
     path("q/<str:token>/", client_link.client_quote, name="client_quote"),
     path("q/<str:token>/quote.pdf", client_link.client_quote_pdf, name="client_quote_pdf"),
+    path(f"{of_film}money/", production_money.production_money, name="production_money"),
+    path(f"{of_film}money/invoice/", production_money.invoice_parts, name="money_invoice_parts"),
+    path(f"{of_film}money/change-order/", change_orders.change_new, name="change_new"),
+    path(of_change, change_orders.change_order, name="change_order"),
+    path(f"{of_change}length/", change_orders.change_length, name="change_length"),
+    path(f"{of_change}cut/", change_orders.change_cut, name="change_cut"),
+    path(f"{of_change}shots/new/", change_orders.change_shot_new, name="change_shot_new"),
+    path(
+        f"{of_change}shots/<int:row>/drop/", change_orders.change_shot_drop, name="change_shot_drop"
+    ),
+    path(f"{of_change}lines/new/", change_orders.change_line_new, name="change_line_new"),
+    path(
+        f"{of_change}lines/<int:row>/drop/", change_orders.change_line_drop, name="change_line_drop"
+    ),
+    path(f"{of_change}draft.pdf", change_orders.change_draft_paper, name="change_draft_paper"),
+    path(f"{of_change}paper.pdf", change_orders.change_paper, name="change_paper"),
+    path(f"{of_change}send/", change_orders.change_send, name="change_send"),
+    path(f"{of_change}accept/", change_orders.change_accept, name="change_accept"),
+    path(f"{of_change}decline/", change_orders.change_decline, name="change_decline"),
+    path(f"{of_change}lapse/", change_orders.change_lapse, name="change_lapse"),
+    path(f"{of_change}archive/", change_orders.change_archive, name="change_archive"),
+    path(f"{of_change}restore/", change_orders.change_restore, name="change_restore"),
+    path(f"{of_change}links/new/", change_orders.change_link_new, name="change_link_new"),
+    path(
+        f"{of_change}links/<int:link>/revoke/",
+        change_orders.change_link_revoke,
+        name="change_link_revoke",
+    ),
+    path("c/<str:token>/", change_link.client_change, name="client_change"),
+    path("c/<str:token>/change-order.pdf", change_link.client_change_pdf, name="client_change_pdf"),
+    path("invoices/", invoices.invoices, name="invoices"),
+    path("invoices/new/", invoices.invoice_new, name="invoice_new"),
+    path("invoices/list.csv", invoices.invoices_csv, name="invoices_csv"),
+    path(of_invoice, invoices.invoice, name="invoice"),
+    path(f"{of_invoice}issue/", invoices.invoice_issue, name="invoice_issue"),
+    path(f"{of_invoice}paper.pdf", invoices.invoice_paper, name="invoice_paper"),
+    path(f"{of_invoice}credit/", invoices.invoice_credit, name="invoice_credit"),
+    path(f"{of_invoice}archive/", invoices.invoice_archive, name="invoice_archive"),
+    path(f"{of_invoice}restore/", invoices.invoice_restore, name="invoice_restore"),
+    path(f"{of_invoice}payments/new/", invoices.payment_new, name="payment_new"),
+    path(f"{of_payment}archive/", invoices.payment_archive, name="payment_archive"),
+    path(f"{of_payment}restore/", invoices.payment_restore, name="payment_restore"),
 ]

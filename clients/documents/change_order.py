@@ -22,6 +22,7 @@ class ChangeOrderPaper:
 
     `shots` are (shot, what changes, length, pictures), the last two with their sign. `effects` are
     (what, agreed so far, with this change): the length, the pictures, the finish, the price.
+    `payment` says in words when the change is paid.
     """
 
     number: str
@@ -36,6 +37,7 @@ class ChangeOrderPaper:
     lines: tuple[PriceRow, ...]
     sums: tuple[SumRow, ...]
     effects: tuple[tuple[str, str, str], ...]
+    payment: str = ""
     tax_note: str = ""
     paper: str = "A4"
     language: str = "en"
@@ -47,7 +49,7 @@ def change_order_pdf(order: ChangeOrderPaper) -> bytes:
     width = text_width(order.paper)
     story = [
         words(order.title, "title"),
-        words(order.reason),
+        *([words(order.reason)] if order.reason else []),
         *letterhead(
             order.sender,
             order.receiver,
@@ -59,15 +61,11 @@ def change_order_pdf(order: ChangeOrderPaper) -> bytes:
             ],
             order.paper,
         ),
-        words("What changes", "heading"),
-        ruled_table(
-            [["Shot", "Change", "Length", "Pictures"], *order.shots],
-            [0.27 * width, 0.37 * width, 0.2 * width, 0.16 * width],
-            right=(2, 3),
-        ),
+        *_shots(order, width),
         words("Price of the change", "heading"),
         price_table(order.lines, order.paper, "Change"),
         sum_table(order.sums, order.paper),
+        *([words(f"To be paid {order.payment}.")] if order.payment else []),
         words("What it does", "heading"),
         ruled_table(
             [["", "Agreed so far", "With this change"], *order.effects],
@@ -91,3 +89,16 @@ def change_order_pdf(order: ChangeOrderPaper) -> bytes:
         author=order.sender.name,
         lang=order.language,
     )
+
+
+def _shots(order: ChangeOrderPaper, width: float) -> list:
+    if not order.shots:
+        return []
+    return [
+        words("What changes", "heading"),
+        ruled_table(
+            [["Shot", "Change", "Length", "Pictures"], *order.shots],
+            [0.32 * width, 0.36 * width, 0.18 * width, 0.14 * width],
+            right=(2, 3),
+        ),
+    ]

@@ -1,7 +1,16 @@
 """What is stored of the desk."""
 
+from clients.models.change_order import (
+    ChangeAcceptance,
+    ChangeLine,
+    ChangeOrder,
+    ChangeOrderLink,
+    SentChangeOrder,
+    ShotChange,
+)
 from clients.models.client import Client, Commission, Contact
 from clients.models.deliverable import Deliverable, DeliverableCheck
+from clients.models.invoice import Invoice, InvoiceLine, InvoicePart, IssuedInvoice, Payment
 from clients.models.private_link import PrivateLink
 from clients.models.quote import (
     Acceptance,
@@ -18,6 +27,10 @@ from clients.models.quote import (
 
 __all__ = [
     "Acceptance",
+    "ChangeAcceptance",
+    "ChangeLine",
+    "ChangeOrder",
+    "ChangeOrderLink",
     "Client",
     "ClientLink",
     "Commission",
@@ -25,12 +38,19 @@ __all__ = [
     "DayRate",
     "Deliverable",
     "DeliverableCheck",
+    "Invoice",
+    "InvoiceLine",
+    "InvoicePart",
+    "IssuedInvoice",
     "LineTemplate",
+    "Payment",
     "PrivateLink",
     "Quote",
     "QuoteLine",
     "QuoteOption",
     "QuotePayment",
     "QuoteSequence",
+    "SentChangeOrder",
     "SentQuote",
+    "ShotChange",
 ]

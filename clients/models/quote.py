@@ -1,6 +1,5 @@
 """Quotes: what a film costs and when it is done, as it was drafted, sent and answered."""
 
-from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
@@ -12,32 +11,17 @@ from simple_history.models import HistoricalRecords
 
 from clients.models.client import Client
 from clients.models.private_link import PrivateLink
+from clients.models.sent_paper import KeptPaper, Offered, OfferedQuerySet, Signed
 from clients.trade.quoting.lines import Basis, LineKind
 from shots.models import Difficulty, Production
-from studio.models import Kept, KeptQuerySet
 
 
 def _percent(name: str) -> Q:
     return Q(**{f"{name}__gte": 0, f"{name}__lte": 100})
 
 
-class QuoteQuerySet(KeptQuerySet):
-    """Quotes, in the trade's words."""
-
-    def waiting(self) -> "QuoteQuerySet":
-        """Sent, and not answered yet."""
-        return self.current().filter(status=Quote.Status.SENT)
-
-
-class Quote(Kept):
+class Quote(Offered):
     """One revision of a quote. Once sent it never changes: a change is the next revision."""
-
-    class Status(models.TextChoices):
-        DRAFT = "draft", "draft"
-        SENT = "sent", "sent"
-        ACCEPTED = "accepted", "accepted"
-        DECLINED = "declined", "declined"
-        LAPSED = "lapsed", "lapsed"
 
     class Confidence(models.IntegerChoices):
         EVEN = 50, "even chance: no contingency"
@@ -64,9 +48,6 @@ class Quote(Kept):
     replaces = models.OneToOneField(
         "self", null=True, on_delete=models.PROTECT, related_name="replaced_by", editable=False
     )
-    status = models.CharField(
-        max_length=8, choices=Status.choices, default=Status.DRAFT, editable=False
-    )
     currency = models.CharField(max_length=3)
     language = models.CharField(
         "amounts and dates in", max_length=5, choices=Language.choices, default=Language.ENGLISH
@@ -92,15 +73,11 @@ class Quote(Kept):
     tax_note = models.CharField(
         max_length=300, blank=True, help_text="What your tax law wants said under the price."
     )
-    sent_at = models.DateTimeField(null=True, editable=False)
-    valid_until = models.DateField(null=True, editable=False)
-    answered_at = models.DateTimeField(null=True, editable=False)
-    answer = models.CharField("what the client said", max_length=300, blank=True, editable=False)
     production = models.OneToOneField(
         Production, null=True, on_delete=models.PROTECT, related_name="quote", editable=False
     )
     history = HistoricalRecords()
-    objects = QuoteQuerySet.as_manager()
+    objects = OfferedQuerySet.as_manager()
 
     class Meta:
         ordering = ["-created_at", "-id"]
@@ -129,15 +106,6 @@ class Quote(Kept):
     @property
     def reference(self) -> str:
         return "" if self.number is None else f"{self.year}-{self.number:03}"
-
-    @property
-    def is_draft(self) -> bool:
-        return self.status == self.Status.DRAFT
-
-    def has_lapsed(self, today: date) -> bool:
-        """Sent, and its validity is over, or marked so."""
-        sent = self.status == self.Status.SENT
-        return self.status == self.Status.LAPSED or (sent and self.valid_until < today)
 
 
 class QuoteOption(models.Model):
@@ -328,19 +296,11 @@ class QuotePayment(models.Model):
         return self.milestone
 
 
-class SentQuote(models.Model):
-    """A quote as it left the house: its PDF and its figures, never changed.
-
-    `figures` hold every option as it was priced, `paper` what the PDF says, both written by
-    `clients.trade.frozen`.
-    """
+class SentQuote(KeptPaper):
+    """A quote as it left the house; `figures` hold every option as it was priced."""
 
     quote = models.OneToOneField(Quote, on_delete=models.PROTECT, related_name="sent")
-    pdf = models.BinaryField()
-    sha256 = models.CharField(max_length=64)
     offers = models.JSONField(help_text="Label, total, days and finish of each option, as printed.")
-    figures = models.JSONField(default=list)
-    paper = models.JSONField(default=dict)
 
     def __str__(self) -> str:
         return f"{self.quote.name}, as sent"
@@ -355,15 +315,12 @@ class ClientLink(PrivateLink):
         return f"Link to {self.quote.name}"
 
 
-class Acceptance(models.Model):
+class Acceptance(Signed):
     """Who accepted which option of exactly which revision, and when."""
 
     quote = models.OneToOneField(Quote, on_delete=models.PROTECT, related_name="acceptance")
     option = models.ForeignKey(QuoteOption, on_delete=models.PROTECT, related_name="+")
-    name = models.CharField(max_length=120)
-    at = models.DateTimeField()
     by_link = models.ForeignKey(ClientLink, null=True, on_delete=models.SET_NULL, related_name="+")
-    sha256 = models.CharField(max_length=64, help_text="Of the PDF that was accepted.")
 
     def __str__(self) -> str:
         return f"{self.quote.name} accepted by {self.name}"

@@ -8,6 +8,8 @@ from babel.numbers import format_currency, format_decimal
 
 from studio.trade.money import quantize
 
+PAGES = "en_GB"  # the language of the pages; papers have the client's own
+
 
 def money(amount: Decimal, currency: str, language: str) -> str:
     """An amount with its currency. Decimals follow ISO 4217, not the language's own habit."""

@@ -3,15 +3,14 @@
 from datetime import date
 from decimal import Decimal
 
-from clients.documents.money_tables import Party, PriceRow, SumRow
+from clients.documents.money_tables import PriceRow
 from clients.documents.quote import QuotedOption, QuotePaper
 from clients.models import Quote
 from clients.queries.money_text import day, money, number
+from clients.queries.paper_rows import price_row, receiver, sender, sum_rows, text_lines
 from clients.trade.payment import PaymentPart
 from clients.trade.quoting.client_view import ClientLine
 from clients.trade.quoting.draft import DraftPart, Offer
-from clients.trade.quoting.lines import Basis, LineKind
-from clients.trade.quoting.totals import TaxPart
 from studio.models import Studio
 from studio.trade.timecode import rate_label, seconds_and_frames
 
@@ -34,9 +33,9 @@ def quote_paper(
         film=quote.film or _film_sentence(offers),
         date=day(today, language),
         valid_until=day(valid_until, language),
-        sender=Party(studio.name, _lines(studio.address, studio.phone)),
-        receiver=Party(quote.client.name, _lines(quote.client.address, quote.client.tax_number)),
-        included=_lines(quote.included),
+        sender=sender(studio),
+        receiver=receiver(quote.client),
+        included=text_lines(quote.included),
         options=tuple(_quoted(offer, quote, plan, alone=len(offers) == 1) for offer in offers),
         dates=_dates(quote, first) if len(offers) == 1 else (),
         changes=tuple(
@@ -56,10 +55,6 @@ def _film_sentence(offers: tuple[Offer, ...]) -> str:
     return f"A film of {length} at {rate_label(option.rate)} frames a second, animated by hand."
 
 
-def _lines(*texts: str) -> tuple[str, ...]:
-    return tuple(line.strip() for text in texts for line in text.splitlines() if line.strip())
-
-
 def _dates(quote: Quote, offer: Offer) -> tuple[tuple[str, str], ...]:
     if quote.first_day is None:
         return ()
@@ -72,6 +67,10 @@ def _dates(quote: Quote, offer: Offer) -> tuple[tuple[str, str], ...]:
 def _quoted(offer: Offer, quote: Quote, plan: tuple[DraftPart, ...], alone: bool) -> QuotedOption:
     priced, language = offer.priced, quote.language
     option = priced.option
+
+    def row(line: ClientLine) -> PriceRow:
+        return price_row(line, quote.currency, language)
+
     return QuotedOption(
         label=offer.label,
         length=seconds_and_frames(option.frames, option.rate),
@@ -80,9 +79,10 @@ def _quoted(offer: Offer, quote: Quote, plan: tuple[DraftPart, ...], alone: bool
         finish=day(offer.finish, language) if quote.first_day else "",
         total=money(priced.totals.gross, quote.currency, language),
         # A line that came to nothing says nothing to the client.
-        lines=tuple(_row(line, quote) for line in offer.shown if line.amount and not line.optional),
-        sums=_sums(offer, quote, alone),
-        extras=tuple(_row(line, quote) for line in offer.shown if line.optional),
+        lines=tuple(row(line) for line in offer.shown if line.amount and not line.optional),
+        # Side by side, taxes of one rate share a row whatever they are on.
+        sums=sum_rows(priced.totals, language, "Price", bases=alone),
+        extras=tuple(row(line) for line in offer.shown if line.optional),
         difference=offer.difference,
         payments=tuple(
             (_due(one, language), _share(one.part, language), money(due, quote.currency, language))
@@ -99,43 +99,3 @@ def _due(one: DraftPart, language: str) -> str:
 
 def _share(part: PaymentPart, language: str) -> str:
     return f"{number(part.percent, language)} %" if part.percent is not None else ""
-
-
-def _row(line: ClientLine, quote: Quote) -> PriceRow:
-    return PriceRow(
-        label=line.label,
-        amount=money(line.amount, quote.currency, quote.language),
-        group=line.group,
-        detail=_detail(line, quote),
-        includes=line.includes,
-    )
-
-
-def _detail(line: ClientLine, quote: Quote) -> str:
-    """How the amount is reckoned, so that anyone can multiply it again."""
-    if line.quantity is not None and line.price is not None:
-        unit = "days" if line.line.basis == Basis.DAYS else line.line.unit
-        price = money(line.price, quote.currency, quote.language)
-        return f"{number(line.quantity, quote.language)} {unit} × {price}".replace("  ", " ")
-    if line.line and line.line.basis == Basis.PERCENT:
-        return f"{number(line.line.rate, quote.language)} %"
-    if line.line and line.line.kind == LineKind.LICENCE:
-        licence = line.line.licence
-        return f"{licence.media}, {licence.territory}, {licence.term}"
-    return ""
-
-
-def _sums(offer: Offer, quote: Quote, alone: bool) -> tuple[SumRow, ...]:
-    """Net, taxes, price. Side by side, taxes of one rate share a row whatever they are on."""
-    totals = offer.priced.totals
-
-    def amount(value: Decimal) -> str:
-        return money(value, quote.currency, quote.language)
-
-    def tax_of(part: TaxPart) -> str:
-        rate = f"Tax {number(part.rate, quote.language)} %"
-        return f"{rate} on {amount(part.base)}" if alone else rate
-
-    taxes = [SumRow(tax_of(part), amount(part.tax)) for part in totals.taxes if part.rate]
-    net = SumRow("Before tax", amount(totals.net))
-    return (net, *taxes, SumRow("Price", amount(totals.gross), strong=True))

@@ -2,12 +2,15 @@
 
 import hashlib
 import secrets
-from datetime import datetime
+from datetime import date, datetime, time, timedelta
 
 from django.db import transaction
 from django.db.models import QuerySet
 
 from clients.models import PrivateLink
+
+# A link outlives the paper's validity by this much, so that the client can still look.
+DAYS_AFTER = 30
 
 
 @transaction.atomic
@@ -16,6 +19,12 @@ def make_link(kind: type[PrivateLink], now: datetime, expires_at: datetime, **ab
     token = secrets.token_urlsafe(32)
     kind.objects.create(token_hash=hash_of(token), created_at=now, expires_at=expires_at, **about)
     return token
+
+
+def end_of(valid_until: date, now: datetime) -> datetime:
+    """When a link to a paper ends that is valid until a day: some time after both."""
+    ends = datetime.combine(valid_until, time.max, now.tzinfo)
+    return max(ends, now) + timedelta(days=DAYS_AFTER)
 
 
 @transaction.atomic

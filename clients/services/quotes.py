@@ -1,7 +1,7 @@
 """What a person does with a quote from its sending on: send, revise, answer, accept."""
 
 import hashlib
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime
 
 from django.db import transaction
 from django.db.models import Max
@@ -11,7 +11,7 @@ from clients.models import Acceptance, ClientLink, Commission, Quote, QuoteOptio
 from clients.queries import quotes as queries
 from clients.queries.quote_paper import quote_paper
 from clients.queries.quotes import PricedQuote
-from clients.services import private_links
+from clients.services import answers, private_links
 from clients.services.quote_drafts import copy_parts, locked
 from clients.trade.frozen import freeze
 from clients.trade.quoting.backwards import usual_exposure
@@ -23,9 +23,6 @@ from shots.trade.shot_codes import free_code
 from studio.errors import NotPossible
 from studio.models import Studio
 from studio.services import archive
-
-# A link outlives the quote's validity by this much, so that the client can still look.
-LINK_DAYS_AFTER = 30
 
 
 @transaction.atomic
@@ -53,7 +50,7 @@ def send_quote(quote: Quote, studio: Studio, now: datetime, today: date) -> Quot
     whole.save()
     _keep_as_sent(whole, priced, studio, today)
     if replaced and replaced.status == Quote.Status.SENT:
-        _set_answer(replaced, Quote.Status.LAPSED, now, "Replaced by the next revision.")
+        answers.close(replaced, Quote.Status.LAPSED, now, "Replaced by the next revision.")
     return whole
 
 
@@ -113,13 +110,13 @@ def archive_quote(quote: Quote, now: datetime) -> None:
 @transaction.atomic
 def decline_quote(quote: Quote, now: datetime, words: str = "") -> Quote:
     """The client said no, perhaps with a reason."""
-    return _answer(quote, Quote.Status.DECLINED, now, words)
+    return answers.close(locked(quote), Quote.Status.DECLINED, now, words)
 
 
 @transaction.atomic
 def lapse_quote(quote: Quote, now: datetime) -> Quote:
     """Nobody answers any more: close the quote before its time."""
-    return _answer(quote, Quote.Status.LAPSED, now, "")
+    return answers.close(locked(quote), Quote.Status.LAPSED, now)
 
 
 @transaction.atomic
@@ -128,9 +125,8 @@ def make_link(quote: Quote, now: datetime) -> str:
     current = locked(quote)
     if current.is_draft:
         raise NotPossible("Send the quote first: a draft is not for the client's eyes.")
-    ends = datetime.combine(current.valid_until, time.max, now.tzinfo)
-    expires = max(ends, now) + timedelta(days=LINK_DAYS_AFTER)
-    return private_links.make_link(ClientLink, now, expires, quote=current)
+    ends = private_links.end_of(current.valid_until, now)
+    return private_links.make_link(ClientLink, now, ends, quote=current)
 
 
 def open_link(token: str, now: datetime) -> ClientLink | None:
@@ -152,7 +148,7 @@ def accept_quote(
     Of two people accepting at once the first wins; the other gets NotPossible.
     """
     current = locked(quote)
-    _refuse_unless_open(current, today)
+    answers.refuse_unless_open(current, today)
     places = [one.pk for one in current.options.all()]
     if option.pk not in places:
         raise NotPossible("That option is not on this quote: choose one that is.", "option")
@@ -163,17 +159,9 @@ def accept_quote(
         sha256=current.sent.sha256,
     )  # fmt: skip
     current.production = production
-    _set_answer(current, Quote.Status.ACCEPTED, now, "")
+    current.save(update_fields=["production"])
+    answers.close(current, Quote.Status.ACCEPTED, now)
     return production
-
-
-def _refuse_unless_open(quote: Quote, today: date) -> None:
-    if quote.status == Quote.Status.ACCEPTED:
-        raise NotPossible(f"{quote.name} was accepted already: nothing changed just now.")
-    if quote.has_lapsed(today):
-        raise NotPossible(f"{quote.name} is not valid any more: ask for a new one.")
-    if quote.status != Quote.Status.SENT:
-        raise NotPossible(f"{quote.name} is {quote.get_status_display()}: it cannot be accepted.")
 
 
 def _open_production(quote: Quote, option: QuoteOption, offer: Offer) -> Production:
@@ -245,17 +233,3 @@ def _free_production_code(title: str) -> str:
     taken = {code.upper() for code in Production.objects.values_list("code", flat=True)}
     code = letters[:8] or "FILM"
     return code if code not in taken else free_code(code, taken)
-
-
-def _answer(quote: Quote, status: str, now: datetime, words: str) -> Quote:
-    current = locked(quote)
-    if current.status != Quote.Status.SENT:
-        raise NotPossible(f"{current.name} is {current.get_status_display()} already.")
-    return _set_answer(current, status, now, words)
-
-
-def _set_answer(quote: Quote, status: str, now: datetime, words: str) -> Quote:
-    quote.status, quote.answered_at, quote.answer = status, now, words
-    quote.version += 1
-    quote.save(update_fields=["status", "answered_at", "answer", "production", "version"])
-    return quote

@@ -8,19 +8,17 @@ from clients.queries import money_text
 
 register = template.Library()
 
-PAGES = "en_GB"  # the language of the pages; papers have the client's own
-
 
 @register.filter
 def money(amount: Decimal | str | None, currency: str) -> str:
     """An amount with its currency; nothing for none (a template's missing value is "")."""
-    return "" if amount in (None, "") else money_text.money(amount, currency, PAGES)
+    return "" if amount in (None, "") else money_text.money(amount, currency, money_text.PAGES)
 
 
 @register.filter
 def plain(number: Decimal | None) -> str:
     """A number without needless zeros."""
-    return "" if number is None else money_text.number(Decimal(number), PAGES)
+    return "" if number is None else money_text.number(Decimal(number), money_text.PAGES)
 
 
 @register.filter
@@ -39,3 +37,9 @@ def from_top(height: float) -> str:
 def upwards(height: float) -> str:
     """A share of the height in a drawing 100 high."""
     return f"{100 * height:.1f}"
+
+
+@register.filter
+def signed(number: Decimal | int) -> str:
+    """A whole number with its sign; 0 has none."""
+    return f"{number:+,}".replace("-", "−") if number else "0"

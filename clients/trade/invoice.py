@@ -54,6 +54,7 @@ def invoice_line(
     check_number("quantity", quantity, f"The quantity of “{label}”", above_least=True)
     check_number("price", price, f"The price of “{label}”")
     check_number("tax_rate", tax_rate, f"The tax rate of “{label}”", most=100)
+    check_number("price", quantity * price, f"The amount of “{label}”")
     amount = quantize(quantity * price, currency)
     return InvoiceLine(label, amount, tax_rate, quantity, price)
 
@@ -76,6 +77,37 @@ def payment_invoice(
     return _sum_of(tax_parts_of_payment(whole, amounts, place), label, whole.currency)
 
 
+def together(sums: Sequence[InvoiceSum], currency: str) -> InvoiceSum:
+    """One invoice of several: own lines and parts of what was agreed.
+
+    Each keeps the tax it has, so that the invoices of a plan still add up to the whole. Raises
+    QuoteError where nothing is to pay, and where a tax or the whole is below zero: a client gets
+    money back by a credit note.
+    """
+    if not sums:
+        raise QuoteError("lines", "The invoice has no lines: add one.")
+    nothing = quantize(Decimal(0), currency)
+    rates: dict[Decimal, list[TaxPart]] = {}
+    for part in (part for one in sums for part in one.totals.taxes):
+        rates.setdefault(part.rate, []).append(part)
+    taxes = tuple(
+        TaxPart(
+            rate, sum((one.base for one in same), nothing), sum((one.tax for one in same), nothing)
+        )
+        for rate, same in sorted(rates.items(), reverse=True)
+    )
+    net = sum((part.base for part in taxes), nothing)
+    tax = sum((part.tax for part in taxes), nothing)
+    if net + tax <= 0 or any(part.base < 0 for part in taxes):
+        raise QuoteError(
+            "lines",
+            f"The invoice comes to {net + tax} {currency}: put more on it. Money goes back to a "
+            "client by a credit note.",
+        )
+    lines = tuple(line for one in sums for line in one.lines)
+    return InvoiceSum(lines, Totals(currency, net, nothing, net, taxes, tax, net + tax))
+
+
 def credit_note(
     invoice: Totals, credited_before: Decimal, amount: Decimal | None, label: str
 ) -> InvoiceSum:
@@ -87,6 +119,12 @@ def credit_note(
     if amount is None:
         amount = left
     check_number("amount", amount, "The credit", above_least=True)
+    if amount != quantize(amount, invoice.currency):
+        raise QuoteError(
+            "amount",
+            f"The credit of {amount} is finer than the coins of {invoice.currency}: "
+            f"enter {quantize(amount, invoice.currency)}.",
+        )
     if amount > left:
         raise QuoteError(
             "amount",
@@ -180,5 +218,9 @@ def accountant_csv(bookings: Iterable[Booking]) -> str:
     return out.getvalue()
 
 
+# How a spreadsheet knows a formula, full-width forms included (OWASP, CSV injection; from memory).
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+
+
 def _as_text(value: str) -> str:
-    return f"'{value}" if value.startswith(("=", "+", "-", "@", "\t", "\r")) else value
+    return f"'{value}" if value.lstrip(" ").startswith(_FORMULA_STARTS) else value

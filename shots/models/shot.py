@@ -8,7 +8,7 @@ from simple_history.models import HistoricalRecords
 
 from shots.models.production import Difficulty, Production, code_characters
 from shots.models.setup import Setup
-from shots.trade.budget import pictures_needed
+from shots.trade.budget import ShotLength
 from studio.models import Kept, KeptQuerySet
 
 
@@ -107,9 +107,9 @@ class Shot(Kept):
         return self.code
 
     @property
-    def budget(self) -> int:
-        """Pictures this shot needs, by the frame-budget formula."""
-        return pictures_needed(
+    def length(self) -> ShotLength:
+        """How long it is and how it is shot, as the frame budget reads it."""
+        return ShotLength(
             self.screen_frames,
             self.exposure,
             handles=self.handle_frames,
@@ -117,6 +117,11 @@ class Shot(Kept):
             holds=self.holds,
             reused_frames=self.reused_frames,
         )
+
+    @property
+    def budget(self) -> int:
+        """Pictures this shot needs, by the frame-budget formula."""
+        return self.length.pictures
 
     @property
     def exposure_words(self) -> str:

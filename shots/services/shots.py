@@ -1,6 +1,7 @@
 """What a person does to a shot: add, change, copy, move, split, cut, retake, put aside."""
 
 import uuid
+from dataclasses import replace
 from datetime import datetime
 
 from django.conf import settings
@@ -57,7 +58,7 @@ def split_shot(shot: Shot, first_frames: int) -> tuple[Shot, Shot]:
     _lock(shot.production)
     first = Shot.objects.get(pk=shot.pk)
     try:
-        before, after = split_length(_length(first), first_frames)
+        before, after = split_length(first.length, first_frames)
     except BudgetError as error:
         rate = shot.production.rate
         whole = seconds_and_frames(first.screen_frames, rate)
@@ -89,6 +90,35 @@ def bring_back_shot(shot: Shot) -> Shot:
     else:
         status = Shot.Status.SHOOTING if counted.kept else Shot.Status.TO_SHOOT
     return _set(shot, status=status)
+
+
+@transaction.atomic
+def agree_length(shot: Shot, screen_frames: int, pictures_more: int) -> Shot:
+    """Give a shot the length agreed with the client; `pictures_more` are added to its budget.
+
+    A shot that was put aside comes back; one that was done or cut is to be shot on where pictures
+    are missing. Raises NotPossible where its holds do not fit any more.
+    """
+    _lock(shot.production)
+    current = _counted(shot)
+    try:
+        length = replace(current.length, screen_frames=screen_frames)
+    except BudgetError as error:
+        raise NotPossible(f"Shot {current.code} was changed meanwhile. {error.sentence}") from error
+    agreed = current.agreed_pictures
+    agreed = length.pictures if agreed is None else max(agreed + pictures_more, 0)
+    changed = _set(current, screen_frames=screen_frames, agreed_pictures=agreed)
+    if changed.archived_at:
+        restore_shot(changed)
+    finished = changed.is_done or changed.status == Shot.Status.CUT
+    return bring_back_shot(changed) if finished and current.kept < length.pictures else changed
+
+
+@transaction.atomic
+def agree_cut(shot: Shot, pictures_fewer: int) -> Shot:
+    """Cut a shot by agreement with the client: its pictures leave the agreed budget too."""
+    agreed = max((shot.agreed_pictures or 0) - pictures_fewer, 0)
+    return _set(shot, status=Shot.Status.CUT, agreed_pictures=agreed)
 
 
 @transaction.atomic
@@ -195,17 +225,6 @@ def renumber(order: list[Shot]) -> None:
             moved.append(shot)
     stored = [shot for shot in moved if shot.pk]
     Shot.objects.bulk_update(stored, ["position"], batch_size=500)
-
-
-def _length(shot: Shot) -> ShotLength:
-    return ShotLength(
-        shot.screen_frames,
-        shot.exposure,
-        handles=shot.handle_frames,
-        held_frames=shot.held_frames,
-        holds=shot.holds,
-        reused_frames=shot.reused_frames,
-    )
 
 
 def _length_fields(length: ShotLength) -> dict:

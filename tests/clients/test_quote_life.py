@@ -1,10 +1,8 @@
 """A quote from sending to acceptance: what freezes, and who may answer it, once."""
 
 import io
-from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
-from threading import Barrier
 
 import pytest
 from django.db import connection
@@ -20,6 +18,7 @@ from shots.models import Difficulty, Production, Setup
 from studio.errors import NotPossible
 from studio.models import Studio
 from tests import factories
+from tests.clients.at_once import at_the_same_moment
 from tests.clients.quote_cast import (
     NOW,
     TODAY,
@@ -190,23 +189,6 @@ def test_accepted_twice_once_wins_and_the_other_is_told(sent):
         accept(sent, "Second")
     assert Production.objects.count() == 1
     assert Acceptance.objects.get().name == "First"
-
-
-def at_the_same_moment(*acts) -> list:
-    """Run every act in a thread and on a connection of its own; results and refusals in order."""
-    ready = Barrier(len(acts))
-
-    def run(act):
-        ready.wait()
-        try:
-            return act()
-        except NotPossible as refusal:
-            return refusal
-        finally:
-            connection.close()
-
-    with ThreadPoolExecutor(len(acts)) as pool:
-        return list(pool.map(run, acts))
 
 
 @pytest.mark.django_db(transaction=True)

@@ -7,7 +7,10 @@ from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver
 
 OPEN = {"studio:sign_in", "studio:sign_in_code", "studio:first_run", "studio:health"}
-BY_LINK = {"clients:client_quote", "clients:client_quote_pdf", "shots:calendar_feed"}
+BY_LINK = {
+    "clients:client_quote", "clients:client_quote_pdf", "clients:client_change",
+    "clients:client_change_pdf", "shots:calendar_feed",
+}  # fmt: skip
 ALL_SIGNED_IN = {
     "shots:what_if", "shots:record", "shots:calibration",
     "studio:me", "studio:second_factor_on", "studio:second_factor_off",
@@ -62,6 +65,17 @@ OWNER = {
     "clients:quote_revise", "clients:quote_decline", "clients:quote_lapse",
     "clients:quote_accept", "clients:quote_archive", "clients:quote_restore",
     "clients:link_new", "clients:link_revoke",
+    "clients:production_money", "clients:money_invoice_parts", "clients:change_new",
+    "clients:change_order", "clients:change_length", "clients:change_cut",
+    "clients:change_shot_new", "clients:change_shot_drop", "clients:change_line_new",
+    "clients:change_line_drop", "clients:change_draft_paper", "clients:change_paper",
+    "clients:change_send", "clients:change_accept", "clients:change_decline",
+    "clients:change_lapse", "clients:change_archive", "clients:change_restore",
+    "clients:change_link_new", "clients:change_link_revoke", "clients:invoices",
+    "clients:invoice_new", "clients:invoices_csv", "clients:invoice", "clients:invoice_issue",
+    "clients:invoice_paper", "clients:invoice_credit", "clients:invoice_archive",
+    "clients:invoice_restore", "clients:payment_new", "clients:payment_archive",
+    "clients:payment_restore",
 }  # fmt: skip
 
 

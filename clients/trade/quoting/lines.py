@@ -192,6 +192,11 @@ class PricedLine:
     taxed: tuple[TaxedAmount, ...]
 
 
+def is_counted(line: Line) -> bool:
+    """Whether the tool counts the line's quantity."""
+    return line.quantity is None and (line.kind, line.basis) in COUNTED
+
+
 def price_lines(lines: Iterable[Line], counts: Counts, currency: str) -> tuple[PricedLine, ...]:
     """Price each line in turn; percent lines see the lines above them. Raises QuoteError."""
     lines = tuple(lines)

@@ -1,0 +1,250 @@
+"""What the invoice pages show: a draft's sum, where an issued one stands, the lists."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.db.models import Prefetch, QuerySet
+
+from clients.documents.invoice import CreditNotePaper, InvoicePaper
+from clients.models import Client, Invoice, IssuedInvoice, Payment, Quote
+from clients.queries.change_orders import accepted_offer, figures_of
+from clients.trade.frozen import thaw
+from clients.trade.invoice import (
+    Booking,
+    InvoiceSum,
+    Standing,
+    accountant_csv,
+    credit_note,
+    invoice_line,
+    payment_invoice,
+    plain_invoice,
+    standing,
+    together,
+)
+from studio.trade.money import quantize
+
+NOTHING = Decimal(0)
+
+
+def invoices_with_figures() -> QuerySet[Invoice]:
+    """Issued invoices and credit notes with all that says where they stand, in four queries."""
+    notes = Invoice.objects.issued().select_related("issued").defer(*_UNREAD)
+    rows = Invoice.objects.select_related("client", "production", "issued", "credits")
+    return rows.defer(*_UNREAD).prefetch_related(
+        Prefetch("payments", Payment.objects.current(), to_attr="current_payments"),
+        Prefetch("credit_notes", notes, to_attr="issued_credits"),
+    )
+
+
+_UNREAD = ("issued__pdf", "issued__paper")
+
+
+def issued_paper(invoice: Invoice) -> InvoicePaper | CreditNotePaper:
+    """What the PDF that was issued says."""
+    kind = CreditNotePaper if invoice.is_credit else InvoicePaper
+    return thaw(kind, invoice.issued.paper)
+
+
+def sum_as_issued(issued: IssuedInvoice) -> InvoiceSum:
+    """What an issued invoice or credit note comes to, exactly as it was frozen."""
+    return thaw(InvoiceSum, issued.figures)
+
+
+def draft_sum(invoice: Invoice) -> InvoiceSum:
+    """What a draft comes to as it stands. Raises QuoteError."""
+    if invoice.is_credit:
+        return _credit_sum(invoice)
+    sums = [*_part_sums(invoice), *_own_sum(invoice)]
+    return together(sums, invoice.currency)
+
+
+def _own_sum(invoice: Invoice) -> list[InvoiceSum]:
+    lines = [
+        invoice_line(row.label, row.quantity, row.price, row.tax_rate, invoice.currency)
+        for row in invoice.lines.all()
+    ]
+    return [plain_invoice(lines, invoice.currency)] if lines else []
+
+
+def _part_sums(invoice: Invoice) -> list[InvoiceSum]:
+    sums = []
+    for part in invoice.parts.select_related("payment__quote", "change_order__sent"):
+        if part.payment:
+            sums.append(_payment_sum(part.payment))
+        else:
+            order = part.change_order
+            whole = figures_of(order.sent).totals
+            label = f"{order.name}: {order.title}"
+            sums.append(payment_invoice(whole, [whole.gross], 0, label))
+    return sums
+
+
+def _payment_sum(payment) -> InvoiceSum:
+    quote = payment.quote
+    offer = accepted_offer(quote)
+    place = list(quote.payments.values_list("pk", flat=True)).index(payment.pk)
+    label = f"{quote.title}, {payment.milestone} ({quote.name[0].lower()}{quote.name[1:]})"
+    return payment_invoice(offer.priced.totals, offer.payments, place, label)
+
+
+def _credit_sum(note: Invoice) -> InvoiceSum:
+    whole = invoices_with_figures().get(pk=note.credits_id)
+    label = f"{whole.name} of {whole.issued_on:%Y-%m-%d}: {whole.title}"
+    totals = sum_as_issued(whole.issued).totals
+    return credit_note(totals, credited(whole), note.credit_amount, label)
+
+
+def credited(invoice: Invoice) -> Decimal:
+    """What was credited of an invoice so far, tax included."""
+    return sum((sum_as_issued(one.issued).totals.gross for one in invoice.issued_credits), NOTHING)
+
+
+@dataclass(frozen=True)
+class InvoiceRow:
+    """An invoice or credit note with what it comes to; `stands` is None for drafts and credits."""
+
+    invoice: Invoice
+    gross: Decimal | None
+    stands: Standing | None = None
+
+    @property
+    def words(self) -> str:
+        """How it stands, in words."""
+        if self.stands:
+            return self.stands.words
+        return "draft" if self.invoice.is_draft else "issued"
+
+    @property
+    def state(self) -> str:
+        """The state the list is filtered by."""
+        if self.invoice.is_draft:
+            return "draft"
+        if self.invoice.is_credit:
+            return "credit"
+        if self.stands.days_overdue:
+            return "overdue"
+        return "open" if self.stands.outstanding > 0 else "settled"
+
+
+def row_of(invoice: Invoice, today: date) -> InvoiceRow:
+    """How one of `invoices_with_figures` stands today. A draft's sum is for its own page."""
+    if invoice.is_draft:
+        return InvoiceRow(invoice, None)
+    gross = sum_as_issued(invoice.issued).totals.gross
+    if invoice.is_credit:
+        return InvoiceRow(invoice, gross)
+    paid = quantize(
+        sum((one.amount for one in invoice.current_payments), NOTHING), invoice.currency
+    )
+    return InvoiceRow(
+        invoice, gross, standing(gross, credited(invoice), paid, invoice.due_on, today)
+    )
+
+
+STATES = {
+    "": "All",
+    "draft": "Drafts",
+    "open": "Open",
+    "overdue": "Overdue",
+    "settled": "Settled",
+    "credit": "Credit notes",
+}
+
+
+@dataclass(frozen=True)
+class Owed:
+    """What is owed in one currency, and how much of it is late."""
+
+    currency: str
+    outstanding: Decimal
+    overdue: Decimal
+
+
+@dataclass(frozen=True)
+class InvoiceList:
+    """The invoices a filter leaves, what is owed in all, and drafts put aside."""
+
+    rows: tuple[InvoiceRow, ...]
+    owed: tuple[Owed, ...]
+    years: tuple[int, ...]
+    archived: tuple[Invoice, ...]
+    everything: int
+
+
+def invoice_list(state: str, year: int | None, today: date) -> InvoiceList:
+    """Invoices by state and year of their number; drafts have no year and stand in each."""
+    everything = list(invoices_with_figures())
+    rows = [row_of(one, today) for one in everything if not one.archived_at]
+    rows.sort(key=lambda row: not row.invoice.is_draft)  # drafts first; they wait for a hand
+    return InvoiceList(
+        rows=tuple(
+            row
+            for row in rows
+            if (not state or row.state == state) and (not year or row.invoice.year in (year, None))
+        ),
+        owed=owed(rows),
+        years=tuple(sorted({row.invoice.year for row in rows if row.invoice.year}, reverse=True)),
+        archived=tuple(one for one in everything if one.archived_at),
+        everything=len(rows),
+    )
+
+
+def owed(rows: Iterable[InvoiceRow]) -> tuple[Owed, ...]:
+    """What is owed by currency, over the rows that are not settled."""
+    found: dict[str, Owed] = {}
+    for row in rows:
+        if row.state not in ("open", "overdue"):
+            continue
+        so_far = found.get(row.invoice.currency, Owed(row.invoice.currency, NOTHING, NOTHING))
+        late = row.stands.outstanding if row.stands.days_overdue else NOTHING
+        found[so_far.currency] = Owed(
+            so_far.currency, so_far.outstanding + row.stands.outstanding, so_far.overdue + late
+        )
+    return tuple(found[currency] for currency in sorted(found))
+
+
+def overdue(today: date) -> list[InvoiceRow]:
+    """Invoices that should have been paid by yesterday, and are not."""
+    late = invoices_with_figures().filter(kind=Invoice.Kind.INVOICE, due_on__lt=today)
+    rows = [row_of(one, today) for one in late.order_by("due_on", "id")]
+    return [row for row in rows if row.state == "overdue"]
+
+
+def invoice_with_parts(pk: int) -> Invoice | None:
+    """An invoice with everything its page reads."""
+    return invoices_with_figures().filter(pk=pk).first()
+
+
+def last_issued() -> Invoice | None:
+    """The paper with the highest number."""
+    return Invoice.objects.issued().order_by("-year", "-number").first()
+
+
+def words_of_last(client: Client) -> dict[str, str]:
+    """What a new invoice most likely says as well: how to pay, the tax note, the language."""
+    last = last_issued()
+    quote = Quote.objects.filter(client=client).first()
+    return {
+        "how_to_pay": last.how_to_pay if last else "",
+        "tax_note": last.tax_note if last else "",
+        "language": quote.language if quote else Quote.Language.ENGLISH,
+    }
+
+
+def accountants_list(year: int | None) -> str:
+    """The issued papers of a year, or of all years, for the accountant, in order of number."""
+    papers = invoices_with_figures().exclude(status=Invoice.Status.DRAFT)
+    papers = papers.filter(year=year) if year else papers
+    return accountant_csv(
+        Booking(
+            number=one.reference,
+            is_credit=one.is_credit,
+            issued=one.issued_on,
+            due=one.due_on,
+            client=one.client.name,
+            totals=sum_as_issued(one.issued).totals,
+        )
+        for one in papers.order_by("year", "number")
+    )
