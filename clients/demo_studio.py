@@ -10,6 +10,7 @@ from datetime import date, datetime, time, timedelta
 
 from django.db import transaction
 
+from clients.demo_money import Desk, fill_delivered, fill_running
 from clients.models import Client, Commission, Contact, Deliverable
 from clients.services.deliverables import add_deliverable
 from clients.trade.delivery import FIRST_CHECKS
@@ -162,6 +163,9 @@ def fill(today: date) -> Studio:
     _running(scene, tea)
     for film in Production.objects.exclude(stage=Production.Stage.QUOTED):
         _promise_each_evening(scene, film)
+    desk = Desk(studio, ida, today)
+    fill_delivered(desk, Production.objects.get(code="CLAY"), builds=900)
+    fill_running(desk, Production.objects.get(code="FOX"), builds=1400)
     return studio
 
 

@@ -1,0 +1,118 @@
+"""The demo studio's money: two films quoted and accepted, a change order, and their invoices."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from decimal import Decimal
+
+from clients.models import Acceptance, Invoice, Quote
+from clients.queries import invoices
+from clients.services import change_orders, quote_drafts, quotes
+from clients.services import invoices as services
+from clients.trade.quoting.option import Option, Sequence
+from shots.models import Production
+from studio.models import Person, Studio
+
+HOW_TO_PAY = "Account 000 111 222 at the Harbour Savings Bank\nPlease give the invoice’s number"
+
+
+@dataclass(frozen=True)
+class Desk:
+    """Who keeps the books, and the day the demo stands at."""
+
+    studio: Studio
+    owner: Person
+    today: date
+
+    def ago(self, days: int) -> date:
+        return self.today - timedelta(days=days)
+
+    def at(self, day: date) -> datetime:
+        return datetime.combine(day, time(10), tzinfo=self.studio.zone)
+
+
+def fill_delivered(desk: Desk, film: Production, builds: int) -> None:
+    """A delivered film, its last payment overdue."""
+    quote = _accepted(desk, film, desk.ago(150), builds)
+    lock, delivery = 112, 100
+    for part, (issued, paid, share) in enumerate([(148, 139, 1), (lock, 99, 1), (delivery, 60, 2)]):
+        invoice = _issued(desk, quote, part, desk.ago(issued))
+        owed = invoices.row_of(invoice, desk.ago(paid)).stands.outstanding
+        sum_paid = (owed / share).quantize(Decimal(1)) if share > 1 else owed
+        services.note_payment(invoice, sum_paid, desk.ago(paid), "by bank", desk.today)
+
+
+def fill_running(desk: Desk, film: Production, builds: int) -> None:
+    """A running film: its first part paid, a change accepted, another waiting for its answer."""
+    quote = _accepted(desk, film, desk.ago(24), builds)
+    first = _issued(desk, quote, 0, desk.ago(22))
+    owed = invoices.row_of(first, desk.today).stands.outstanding
+    services.note_payment(first, owed, desk.ago(12), "by bank", desk.today)
+    longer = _changed(
+        desk, quote, "The fox looks back once more", "The client asked for it on seeing the shots.",
+        {"120": 24},
+    )  # fmt: skip
+    change_orders.accept_change_order(longer, "Noor Haddad", desk.at(desk.ago(4)), desk.ago(4))
+    _changed(desk, quote, "A longer last look", "So that the end title has room.", {"140": 36})
+    second = list(quote.payments.all())[1]
+    services.start_part_invoice(quote, [second], [longer])
+
+
+def _changed(desk: Desk, quote: Quote, title: str, reason: str, more: Mapping[str, int]):
+    """A change order sent: so many frames more, by shot."""
+    order = change_orders.start_change_order(quote, title, reason)
+    for code, frames in more.items():
+        shot = quote.production.shots.get(code=code)
+        change_orders.set_length(order, shot, shot.screen_frames + frames)
+    return change_orders.send_change_order(order, desk.studio, desk.at(desk.ago(5)), desk.ago(5))
+
+
+def _accepted(desk: Desk, film: Production, on: date, builds: int) -> Quote:
+    """The quote a film of the demo was made on, as if its acceptance had opened the film."""
+    fields = {
+        "title": film.title,
+        "first_day": film.start,
+        "tax_rate": Decimal(20),
+        "day_rate": Decimal(320),
+    }
+    client = film.commission.client
+    quote = quote_drafts.start_quote(client, fields, _option_of(film), desk.owner)
+    quote.lines.filter(kind="builds").update(rate=builds)
+    sent = quotes.send_quote(quote, desk.studio, desk.at(on), on)
+    Acceptance.objects.create(
+        quote=sent,
+        option=sent.options.get(),
+        name=client.contacts.get().name,
+        at=desk.at(on),
+        sha256=sent.sent.sha256,
+    )
+    sent.status, sent.answered_at, sent.production = Quote.Status.ACCEPTED, desk.at(on), film
+    sent.save()
+    return sent
+
+
+def _option_of(film: Production) -> Option:
+    """The film as it was quoted: its shots of one difficulty as a run."""
+    frames: dict[str, int] = {}
+    for shot in film.shots.select_related("difficulty"):
+        name = shot.difficulty.name
+        frames[name] = frames.get(name, 0) + shot.screen_frames
+    sequences = tuple(
+        Sequence(
+            f"Shots that are {name}",
+            round(Decimal(count) * film.rate.denominator / film.rate.numerator, 3),
+            film.exposure,
+            name,
+        )
+        for name, count in frames.items()
+    )
+    return Option("The film", film.rate, sequences)
+
+
+def _issued(desk: Desk, quote: Quote, part: int, on: date) -> Invoice:
+    """The invoice of one part of the plan, issued on a day."""
+    draft = services.start_part_invoice(quote, [list(quote.payments.all())[part]], [])
+    words = {"how_to_pay": HOW_TO_PAY, "supplied": f"{on:%B %Y}"}
+    draft = services.save_invoice(draft, draft.version, words, [])
+    issued = services.issue_invoice(draft, on, desk.studio, on)
+    return invoices.invoice_with_parts(issued.pk)
