@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from clients.models import Acceptance, Invoice, Quote
 from clients.queries import invoices
+from clients.queries.change_orders import accepted_offer
 from clients.services import change_orders, quote_drafts, quotes
 from clients.services import invoices as services
 from clients.trade.quoting.option import Option, Sequence
@@ -88,6 +89,8 @@ def _accepted(desk: Desk, film: Production, on: date, builds: int) -> Quote:
     )
     sent.status, sent.answered_at, sent.production = Quote.Status.ACCEPTED, desk.at(on), film
     sent.save()
+    rows = sent.options.get().sequences.select_related("difficulty")
+    quotes.keep_offered(film, accepted_offer(sent), [row.difficulty for row in rows])
     return sent
 
 

@@ -24,6 +24,7 @@ from clients.trade.frozen import freeze
 from clients.trade.quoting.errors import QuoteError
 from shots.models import Production, Setup, Shot
 from shots.services import shots as floor
+from shots.services.quoted import grow_quoted
 from shots.trade.budget import BudgetError, ShotLength
 from shots.trade.shot_codes import free_code, next_code
 from studio.errors import NotPossible
@@ -196,10 +197,17 @@ def accept_change_order(
     current = locked(order)
     answers.refuse_unless_open(current, today)
     priced = queries.figures_of(current.sent)
-    changes = current.shot_changes.select_related("shot", "setup", "difficulty")
-    for row, changed in zip(changes, priced.shots, strict=True):
+    rows = current.shot_changes.select_related("shot", "setup", "difficulty")
+    changes = list(zip(rows, priced.shots, strict=True))
+    for row, changed in changes:
         _apply(row, changed)
     _grow(current.quote.production, priced)
+    grow_quoted(
+        current.quote.production,
+        priced.after.days_even,
+        priced.after.days,
+        [(row.difficulty, changed.pictures) for row, changed in changes],
+    )
     ChangeAcceptance.objects.create(
         order=current, name=name, at=now, by_link=by_link, sha256=current.sent.sha256
     )

@@ -17,7 +17,7 @@ from clients.trade.quoting.draft import Offer
 from clients.trade.quoting.errors import QuoteError, check_number
 from clients.trade.quoting.lines import Basis, Line, LineKind, PricedLine, is_counted
 from clients.trade.quoting.option import hours_for
-from clients.trade.quoting.pricing import totals_of
+from clients.trade.quoting.pricing import EVEN_CHANCE, totals_of
 from clients.trade.quoting.totals import TaxedAmount, Totals
 from shots.trade.budget import ShotLength
 from studio.trade.calendar import WorkCalendar
@@ -42,13 +42,15 @@ class ChangedShot:
 class Agreed:
     """What stands agreed: the quote as accepted and every change order accepted since.
 
-    `hours` are of animation, by difficulty, at the pace agreed; `gross` is the price with tax.
+    `hours` are of animation, by difficulty, at the pace agreed; `days_even` are at even chance,
+    `days` those promised; `gross` is the price with tax.
     """
 
     frames: int
     pictures: int
     setups: int
     hours: Mapping[str, Fraction]
+    days_even: int
     days: int
     gross: Decimal
 
@@ -89,6 +91,7 @@ def agreed_with(offer: Offer) -> Agreed:
         pictures=work.pictures,
         setups=work.setups,
         hours=work.hours_by_difficulty,
+        days_even=offer.priced.days.even,
         days=offer.priced.days.chosen,
         gross=offer.priced.totals.gross,
     )
@@ -137,16 +140,19 @@ def price_change(
     sums = totals_of(lines, offer.priced.currency)
     grown = _together(before.hours, hours)
     setups = before.setups + sum(one.setups for one in shots)
-    chance = offer.priced.days.confidence
-    days_more = _days(grown, setups, chance, forecasts) - _days(
-        before.hours, before.setups, chance, forecasts
+    chances = (EVEN_CHANCE, offer.priced.days.confidence)
+    with_it, without = (
+        _days(film, needed, chances, forecasts)
+        for film, needed in ((grown, setups), (before.hours, before.setups))
     )
+    even = before.days_even + with_it[0] - without[0]
     after = Agreed(
         frames=before.frames + sum(one.frames for one in shots),
         pictures=before.pictures + sum(one.pictures for one in shots),
         setups=setups,
         hours=grown,
-        days=before.days + days_more,
+        days_even=even,
+        days=max(before.days + with_it[1] - without[1], even),
         gross=before.gross + sums.gross,
     )
     if after.frames < 1:
@@ -226,7 +232,10 @@ def _together(before: Mapping[str, Fraction], more: Mapping[str, Fraction]) -> d
     }
 
 
-def _days(hours: Mapping[str, Fraction], setups: int, chance: float, forecasts: Forecasts) -> int:
-    """Days enough for so much animation, as known today."""
+def _days(
+    hours: Mapping[str, Fraction], setups: int, chances: Sequence[float], forecasts: Forecasts
+) -> list[int]:
+    """Days enough for so much animation with each chance, as known today."""
     left = {name: float(long) for name, long in hours.items() if long}
-    return forecasts(left, max(setups, 0)).quote_sessions[chance] if left else 0
+    sessions = forecasts(left, max(setups, 0)).quote_sessions if left else {}
+    return [sessions.get(chance, 0) for chance in chances]

@@ -31,3 +31,17 @@ def keep_quoted(
         )
         for difficulty, pictures, pace in paces
     )
+
+
+@transaction.atomic
+def grow_quoted(
+    production: Production, even: int, promised: int, pictures: Iterable[tuple[Difficulty, int]]
+) -> None:
+    """The client agreed to a change: the days as they stand now, and pictures more or fewer of
+    each difficulty. A difficulty that was not quoted has no pace to be held against."""
+    QuotedDays.objects.filter(production=production).update(even=even, promised=promised)
+    for difficulty, more in pictures:
+        row = QuotedPace.objects.filter(production=production, difficulty=difficulty).first()
+        if row:
+            row.pictures = max(row.pictures + more, 0)
+            row.save(update_fields=["pictures"])

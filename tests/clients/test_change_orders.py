@@ -237,6 +237,8 @@ def test_acceptance_grows_shots_runtime_deadline_and_price(order, film, studio):
     agreed = queries.agreed_so_far(quote, queries.accepted_offer(quote))
     assert agreed.gross == priced.before.gross + priced.totals.gross
     assert (agreed.frames, agreed.pictures, agreed.setups) == (408, 204, 3)
+    assert (after.quoted_days.even, after.quoted_days.promised) == (agreed.days_even, agreed.days)
+    assert after.quoted_paces.get().pictures == 204
     assert ChangeAcceptance.objects.get().sha256 == whole.sent.sha256
     assert grown.history.count() > 1  # what stood before is kept
 
