@@ -35,6 +35,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = data_folder.location()
+BACKUP_DIR = Path(os.environ.get("STILLCOUNT_BACKUPS") or DATA_DIR / "backups").expanduser()
 
 DEBUG = env_bool("STILLCOUNT_DEBUG")
 # Without a data folder (tests, `manage.py check`) a key of this process only; a check says so.

@@ -19,6 +19,7 @@ def own_data_folder(settings, tmp_path):
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     settings.DATA_DIR = tmp_path
     settings.MEDIA_ROOT = tmp_path / "files"
+    settings.BACKUP_DIR = tmp_path / "backups"
 
 
 @pytest.fixture

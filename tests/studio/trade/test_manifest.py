@@ -4,7 +4,7 @@ import hashlib
 
 import pytest
 
-from clients.trade.manifest import ManifestRefused, read_manifest, write_manifest
+from studio.trade.manifest import ManifestRefused, read_manifest, write_manifest
 
 # FIPS 180-4 example: SHA-256 of "abc".
 ABC = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"

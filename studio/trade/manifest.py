@@ -1,4 +1,4 @@
-"""The checksum list that travels with a delivery: ``manifest-sha256.txt`` of RFC 8493."""
+"""The checksum list that travels with a delivery or a backup: RFC 8493's manifest."""
 
 import re
 from collections.abc import Mapping
@@ -18,15 +18,17 @@ class ManifestRefused(ValueError):
 
 def write_manifest(digests: Mapping[str, str]) -> str:
     """The text of the manifest for ``digests``: path with ``/`` to SHA-256 in hex."""
-    lines = []
-    for path, digest in sorted(digests.items()):
-        if fault := fault_of_path(path):
-            raise ManifestRefused(fault)
-        if not re.fullmatch(r"[0-9A-Fa-f]{64}", digest):
-            raise ManifestRefused(f"{path!r} has no SHA-256 of 64 hex digits; got {digest!r}.")
-        safe = "".join(ENCODED.get(letter, letter) for letter in path)
-        lines.append(f"{digest.lower()}  {safe}\n")
-    return "".join(lines)
+    return "".join(manifest_line(path, digest) for path, digest in sorted(digests.items()))
+
+
+def manifest_line(path: str, digest: str) -> str:
+    """One line of a manifest, its line end included."""
+    if fault := fault_of_path(path):
+        raise ManifestRefused(fault)
+    if not re.fullmatch(r"[0-9A-Fa-f]{64}", digest):
+        raise ManifestRefused(f"{path!r} has no SHA-256 of 64 hex digits; got {digest!r}.")
+    safe = "".join(ENCODED.get(letter, letter) for letter in path)
+    return f"{digest.lower()}  {safe}\n"
 
 
 def read_manifest(text: str) -> dict[str, str]:

@@ -1,0 +1,1 @@
+"""Backups: one file with the database and the kept files, and the way back."""

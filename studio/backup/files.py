@@ -1,0 +1,86 @@
+"""Kept files during a restore: old and new lie side by side until the database has changed over.
+
+Files have random names and never change, so both sets fit into one folder. The old database finds
+all its files there, and so does the new one; only afterwards do the files of the old one go.
+"""
+
+import os
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+from django.core.files import File
+from django.core.files.storage import FileSystemStorage, default_storage
+
+from studio.backup.bag import Member
+from studio.errors import NotPossible
+
+
+def stage(member: Member, path: Path) -> None:
+    """Write one file of a backup where it can be checked before it counts."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with path.open("wb") as out:
+        shutil.copyfileobj(member.content, out)
+    path.chmod(0o600)
+
+
+def put_in_place(staged: Path, aside: Path) -> None:
+    """Put the new files among the old ones, of which `aside` gets a set of its own."""
+    if not isinstance(default_storage, FileSystemStorage):
+        _upload(staged)
+        return
+    kept = Path(default_storage.location)
+    for name in names(kept):
+        link(kept / name, aside / name)
+    for name in names(staged):
+        draft = kept / f"{name}.restoring"
+        link(staged / name, draft)
+        os.replace(draft, kept / name)
+
+
+def remove(of: Path, but: Path) -> None:
+    """Remove the kept files that stand in the one set and not in the other."""
+    if not isinstance(default_storage, FileSystemStorage):
+        return  # what lies in a bucket is not ours to tidy
+    kept = Path(default_storage.location)
+    for name in names(of):
+        if not (but / name).exists():
+            (kept / name).unlink(missing_ok=True)
+
+
+def names(folder: Path) -> Iterator[str]:
+    """Every file under a folder, by its path from there."""
+    for parent, _, files in os.walk(folder):
+        for name in files:
+            yield (Path(parent) / name).relative_to(folder).as_posix()
+
+
+def link(source: Path, target: Path) -> None:
+    """The same file under a second name; a copy where the disk knows no such thing."""
+    target.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        os.link(source, target)
+    except OSError:
+        shutil.copy2(source, target)
+
+
+def _upload(staged: Path) -> None:
+    for name in names(staged):
+        with (staged / name).open("rb") as file:
+            if default_storage.exists(name):
+                _check_same(name, file)
+            else:
+                default_storage.save(name, File(file))
+
+
+def _check_same(name: str, file) -> None:
+    with default_storage.open(name) as there:
+        while piece := file.read(1024 * 1024):
+            if there.read(len(piece)) != piece:
+                raise NotPossible(
+                    f"The file storage has another file called {name}. Restore into an empty one."
+                )
+        if there.read(1):
+            raise NotPossible(
+                f"The file storage has another file called {name}. Restore into an empty one."
+            )
