@@ -6,9 +6,9 @@ The lock is the system's own: it goes when its process goes, however that ends.
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import IO
 
 from django.core.files import locks
+from django.core.management import CommandError
 
 from studio.errors import NotPossible
 
@@ -17,28 +17,24 @@ LOCK_FILE = "in-use"
 
 @contextmanager
 def in_use(folder: Path) -> Iterator[None]:
-    """Serve or work with the folder's data. Raises NotPossible while it is being restored."""
-    with _locked(
-        folder, locks.LOCK_SH, f"{folder} is being restored. Wait until that is done, then start."
-    ):
+    """Serve or work with the folder's data. Raises CommandError while it is being restored."""
+    refusal = f"{folder} is being restored. Wait until that is done, then start."
+    with _locked(folder, locks.LOCK_SH, CommandError(refusal)):
         yield
 
 
 @contextmanager
 def ours_alone(folder: Path) -> Iterator[None]:
     """Have the folder to oneself. Raises NotPossible while a site or its work uses it."""
-    with _locked(
-        folder,
-        locks.LOCK_EX,
-        f"Stillcount is running on {folder}. Stop it (Ctrl+C, or the service), then restore.",
-    ):
+    refusal = f"Stillcount is running on {folder}. Stop it (Ctrl+C, or the service), then restore."
+    with _locked(folder, locks.LOCK_EX, NotPossible(refusal)):
         yield
 
 
 @contextmanager
-def _locked(folder: Path, kind: int, refusal: str) -> Iterator[IO[bytes]]:
+def _locked(folder: Path, kind: int, refusal: Exception) -> Iterator[None]:
     folder.mkdir(parents=True, exist_ok=True)
     with (folder / LOCK_FILE).open("ab") as file:
         if not locks.lock(file, kind | locks.LOCK_NB):
-            raise NotPossible(refusal)
-        yield file
+            raise refusal
+        yield

@@ -13,6 +13,7 @@ from django.core.wsgi import get_wsgi_application
 from waitress import serve
 
 from studio import data_folder
+from studio.backup.in_use import in_use
 from studio.models import Studio
 
 SECONDS_TO_END = 30  # long work is put back at its next report
@@ -32,7 +33,12 @@ class Command(BaseCommand):
             help="leave long work to a `manage.py work` started elsewhere",
         )
 
-    def handle(self, *, host: str, port: int, threads: int, only_serve: bool, **options):
+    def handle(self, **options):
+        with in_use(settings.DATA_DIR):
+            self.open(**options)
+
+    def open(self, *, host: str, port: int, threads: int, only_serve: bool, **options) -> None:
+        """Prepare the data folder and serve it until told to stop."""
         call_command("migrate", verbosity=0)
         call_command("collectstatic", interactive=False, verbosity=0)
         self.stdout.write(f"Data folder: {settings.DATA_DIR}")

@@ -5,6 +5,7 @@ import signal
 import threading
 from datetime import date, datetime
 
+from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand
 from django.db import close_old_connections
@@ -13,6 +14,7 @@ from django.utils.crypto import get_random_string
 from django_tasks_db.management.commands.db_worker import Worker
 
 from studio import long_work
+from studio.backup.in_use import in_use
 from studio.models import Studio
 
 SECONDS_BETWEEN_LOOKS = 1.0
@@ -30,6 +32,11 @@ class Command(BaseCommand):
         )
 
     def handle(self, *, until_ends: int | None, **options):
+        with in_use(settings.DATA_DIR):
+            self.work(until_ends)
+
+    def work(self, until_ends: int | None) -> None:
+        """Take tasks until told to stop."""
         worker = Worker(
             queue_names=["*"],
             excluded_queue_names=[],

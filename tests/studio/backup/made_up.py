@@ -7,12 +7,13 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from django.core.files.base import ContentFile
+from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from clients import demo_studio
 from shots.models import Picture, Shot, Wish
 from studio.backup.bag import BagWriter, read_bag
 from studio.backup.description import Description, known
-from studio.models import Person, Studio
+from studio.models import Person
 
 NOW = datetime(2026, 11, 25, 18, 30, 0, 123456, tzinfo=UTC)
 
@@ -20,6 +21,7 @@ NOW = datetime(2026, 11, 25, 18, 30, 0, 123456, tzinfo=UTC)
 def fill_studio() -> None:
     """The demo studio, with what it has not: pictures, wishes, odd text and exact numbers."""
     demo_studio.fill(date(2026, 11, 25))
+    TOTPDevice.objects.create(user=Person.objects.first(), name="telephone")
     shot = Shot.objects.filter(production__code="FOX").first()
     shot.notes = "Ωmega “felt” 'fox' \\ \n\t🦊 zażółć"
     shot.save()
@@ -70,13 +72,3 @@ def made_up(path: Path, members: dict[str, bytes], rows=None, migrations=None, t
         for name, content in members.items():
             bag.add(name, io.BytesIO(content), len(content))
     return path
-
-
-def studio_row() -> dict:
-    """A studio's row as a backup has it."""
-    studio = Studio(name="Another Table", working_weekdays=[0, 1])
-    return {
-        field.attname: str(value) if field.attname == "hours_per_day" else value
-        for field in Studio._meta.concrete_fields
-        for value in [getattr(studio, field.attname)]
-    }

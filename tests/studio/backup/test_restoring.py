@@ -26,7 +26,6 @@ from studio.backup.rows import RowsRefused, load_chunk
 from studio.backup.writing import say_nothing, write_backup
 from studio.errors import NotPossible
 from studio.models import DayOff, Studio
-from tests import factories
 from tests.studio.backup.made_up import (
     NOW,
     files_in,
@@ -34,12 +33,10 @@ from tests.studio.backup.made_up import (
     made_up,
     packed,
     rows_in,
-    studio_row,
 )
 
 pytestmark = pytest.mark.django_db(transaction=True)
 MANAGE = Path(django_settings.BASE_DIR) / "manage.py"
-STUDIO_ROWS = "rows/studio.studio/000001.jsonl.gz"
 on_sqlite = connection.vendor == "sqlite"
 
 
@@ -102,14 +99,19 @@ def test_a_backup_goes_to_sqlite_and_back_equal_row_by_row(backup, tmp_path):
     assert files_in(back) == files_in(there)
 
 
+DAY = {"id": 1, "first": "2026-03-02", "last": "2026-03-02", "label": "a holiday"}
+
+
 def test_an_older_backup_is_brought_up_to_date(tmp_path):
-    factories.StudioFactory()
-    older = known() - {("studio", "0002_long_work")}
+    oldest = {(app, name) for app, name in known() if name.startswith("0001")}
     path = made_up(
-        tmp_path / "older.tar", {STUDIO_ROWS: packed(studio_row())}, {"studio.studio": 1}, older
+        tmp_path / "older.tar",
+        {"rows/studio.dayoff/000001.jsonl.gz": packed(DAY)},
+        {"studio.dayoff": 1},
+        oldest,
     )
     restore(path, NOW)
-    assert Studio.objects.get().name == "Another Table"
+    assert DayOff.objects.get().label == "a holiday"
     call_command("migrate", check_unapplied=True, verbosity=0)  # exits where one is missing
 
 
@@ -171,9 +173,6 @@ def test_rows_that_point_at_nothing_leave_everything_as_it_was(tmp_path, studio)
     _refused(path, "Nothing was changed")
 
 
-DAY = {"id": 1, "first": "2026-03-02", "last": "2026-03-02", "label": "a holiday"}
-
-
 @pytest.mark.parametrize(
     ("label", "row", "said", "words"),
     [
@@ -201,6 +200,7 @@ def test_rows_that_do_not_fit_are_refused(tmp_path, label, row, said, words):
         (gzip.compress(b"[1, 2]\n"), "does not fit|cannot be read"),
         (gzip.compress(b"{}\n")[:-9], "cannot be unpacked"),
     ],
+    ids=["no gzip", "no json", "no object", "cut short"],
 )
 def test_files_that_hold_no_rows_are_refused(db, content, words):
     with pytest.raises(RowsRefused, match=words):
@@ -221,7 +221,7 @@ def test_a_running_site_is_never_restored_under_its_feet(backup):
         restore(backup, NOW)
     with (
         ours_alone(django_settings.DATA_DIR),
-        pytest.raises(NotPossible, match="being restored"),
+        pytest.raises(CommandError, match="being restored"),
         in_use(django_settings.DATA_DIR),
     ):
         pass

@@ -27,13 +27,13 @@ from tests.studio.backup.made_up import NOW, files_in, fill_studio, rows_in
 
 FOREIGN_APPS = {
     "auth", "contenttypes", "sessions", "messages", "staticfiles", "humanize", "forms",
-    "django_htmx", "simple_history", "axes", "django_tasks", "django_tasks_database",
+    "django_htmx", "simple_history", "axes", "django_otp", "django_tasks", "django_tasks_database",
 }  # fmt: skip
 
 
 def test_every_app_is_either_backed_up_or_left_out_on_purpose():
     labels = {config.label for config in apps.get_app_configs()}
-    assert rows.kept_apps() == {"studio", "shots", "clients"}
+    assert rows.kept_apps() == {"studio", "shots", "clients", "otp_totp"}
     assert labels - rows.kept_apps() == FOREIGN_APPS
 
 
