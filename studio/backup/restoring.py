@@ -217,7 +217,11 @@ def _shaped(description: Description) -> Apps:
         )
     ]
     others = [node for node in graph.leaf_nodes() if node[0] not in rows.kept_apps()]
-    return executor.migrate(ours + others).apps
+    then = executor.migrate(ours + others).apps
+    for model in rows.kept_models(then):
+        for field in model._meta.concrete_fields:
+            field.auto_now = field.auto_now_add = False  # a moment that was written comes back
+    return then
 
 
 def _load(then, description, members, staged, progress) -> None:
