@@ -183,6 +183,18 @@ STORAGES = {
         else "whitenoise.storage.CompressedManifestStaticFilesStorage"
     },
 }
+S3_BUCKET = os.environ.get("STILLCOUNT_S3_BUCKET")
+if S3_BUCKET:
+    # Address, region and keys come from the environment (AWS_*), as every S3 program reads them.
+    STORAGES["default"] = {
+        "BACKEND": "storages.backends.s3.S3Storage",
+        "OPTIONS": {
+            "bucket_name": S3_BUCKET,
+            "endpoint_url": os.environ.get("AWS_ENDPOINT_URL"),
+            "default_acl": None,  # the bucket's own: private
+            "file_overwrite": False,
+        },
+    }
 WHITENOISE_USE_FINDERS = DEBUG or TESTING
 FILE_UPLOAD_PERMISSIONS = 0o600
 DATA_UPLOAD_MAX_MEMORY_SIZE = 10 * 1024 * 1024  # bytes: a pasted shot list of 50,000 rows fits

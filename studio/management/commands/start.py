@@ -30,7 +30,7 @@ class Command(BaseCommand):
         parser.add_argument(
             "--only-serve",
             action="store_true",
-            help="leave long work to a `manage.py work` started elsewhere",
+            help="prepare nothing and do no long work: for further servers beside a first one",
         )
 
     def handle(self, **options):
@@ -39,10 +39,8 @@ class Command(BaseCommand):
 
     def open(self, *, host: str, port: int, threads: int, only_serve: bool, **options) -> None:
         """Prepare the data folder and serve it until told to stop."""
-        call_command("migrate", verbosity=0)
-        call_command("collectstatic", interactive=False, verbosity=0)
-        self.stdout.write(f"Data folder: {settings.DATA_DIR}")
-        self.fill()
+        if not only_serve:
+            self.prepare()
         if not self.serves:
             return
         # Made only now: it looks once for the static files that were just collected.
@@ -51,6 +49,13 @@ class Command(BaseCommand):
         with nullcontext() if only_serve else long_work_beside():
             self.stdout.write(f"Open http://{host}:{port}/ in a browser. Ctrl+C stops the server.")
             serve(application, host=host, port=port, threads=threads, ident=None)
+
+    def prepare(self) -> None:
+        """Database and static files as this version needs them."""
+        call_command("migrate", verbosity=0)
+        call_command("collectstatic", interactive=False, verbosity=0)
+        self.stdout.write(f"Data folder: {settings.DATA_DIR}")
+        self.fill()
 
     def fill(self) -> None:
         """Prepare what the first visitor needs: a new studio's one-time code."""

@@ -1,0 +1,70 @@
+"""Pictures kept in an S3 bucket: written, read back, served, and closed to the world.
+
+Against moto's S3 server, an outside implementation of the protocol.
+"""
+
+import io
+import urllib.error
+import urllib.request
+
+import boto3
+import pytest
+from django.core.files.base import ContentFile
+from django.core.files.storage import storages
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+from django.urls import reverse
+from moto.server import ThreadedMotoServer
+from PIL import Image
+
+from tests import factories
+
+BUCKET = "lamplight-table"
+
+
+@pytest.fixture
+def bucket(monkeypatch, settings):
+    """The default file store in a bucket; gives the address of the bucket's server."""
+    for name in ("AWS_ACCESS_KEY_ID", "AWS_SECRET_ACCESS_KEY"):
+        monkeypatch.setenv(name, "for-the-test")
+    monkeypatch.setenv("AWS_DEFAULT_REGION", "eu-central-1")
+    server = ThreadedMotoServer(ip_address="127.0.0.1", port=0)
+    server.start()
+    host, port = server.get_host_and_port()
+    address = f"http://{host}:{port}"
+    where = {"LocationConstraint": "eu-central-1"}
+    client = boto3.client("s3", endpoint_url=address)
+    client.create_bucket(Bucket=BUCKET, CreateBucketConfiguration=where)
+    settings.STORAGES = settings.STORAGES | {
+        "default": {
+            "BACKEND": "storages.backends.s3.S3Storage",
+            "OPTIONS": {"bucket_name": BUCKET, "endpoint_url": address, "default_acl": None},
+        }
+    }
+    yield address
+    urllib.request.urlopen(f"{address}/moto-api/reset", data=b"")  # its memory outlives the server
+    server.stop()
+
+
+def test_a_file_is_kept_in_the_bucket_and_read_back(bucket):
+    store = storages["default"]
+    name = store.save("thumbnails/still.jpg", ContentFile(b"a small picture"))
+    kept = boto3.client("s3", endpoint_url=bucket).get_object(Bucket=BUCKET, Key=name)
+    assert kept["Body"].read() == b"a small picture"
+    assert store.open(name).read() == b"a small picture"
+    store.delete(name)
+    assert not store.exists(name)
+
+
+def test_a_page_serves_a_picture_from_the_bucket_only_to_who_may_see_it(bucket, crew_client):
+    shot = factories.ShotFactory()
+    address = reverse("shots:storyboard", args=[shot.production.code, shot.pk])
+    drawing = io.BytesIO()
+    Image.new("RGB", (64, 36), "teal").save(drawing, "JPEG")
+    crew_client.post(address, {"picture": SimpleUploadedFile("a.jpg", drawing.getvalue())})
+    served = crew_client.get(address)
+    assert Image.open(io.BytesIO(served.getvalue())).size == (64, 36)
+    assert Client().get(address).status_code == 302
+    shot.refresh_from_db()
+    with pytest.raises(urllib.error.HTTPError, match="403"):
+        urllib.request.urlopen(f"{bucket}/{BUCKET}/{shot.storyboard.name}")
