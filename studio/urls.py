@@ -3,7 +3,7 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import include, path
 
-from studio.views import health, long_work, me, profile, sign_in, today
+from studio.views import backups, health, long_work, me, profile, sign_in, today
 
 house = [
     path("", today.today_page, name="today"),
@@ -23,6 +23,10 @@ house = [
     path("me/second-factor/off/", me.second_factor_off, name="second_factor_off"),
     path("me/sign-out-everywhere/", me.sign_out_everywhere, name="sign_out_everywhere"),
     path("studio/people/<int:pk>/sign-out/", profile.person_sign_out, name="person_sign_out"),
+    path("studio/backups/", backups.backups, name="backups"),
+    path("studio/backups/new/", backups.backup_make, name="backup_make"),
+    path("studio/backups/<str:name>/", backups.backup_download, name="backup_download"),
+    path("studio/backups/<str:name>/check/", backups.backup_check, name="backup_check"),
     path("work/", long_work.all_work, name="all_work"),
     path("work/<int:pk>/", long_work.work, name="work"),
     path("work/<int:pk>/stop/", long_work.stop, name="work_stop"),

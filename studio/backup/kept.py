@@ -2,8 +2,9 @@
 
 import re
 import shutil
+import time
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 from django.conf import settings
@@ -19,10 +20,11 @@ ROOM_TO_LEAVE = 500_000_000  # bytes: pictures and rows of the day must still fi
 
 @dataclass(frozen=True)
 class KeptBackup:
-    """A backup in the folder. `made_at` is the studio's day, and the time where it has one."""
+    """A backup in the folder. `made_at` is the studio's day, and the time if somebody asked."""
 
     path: Path
     made_at: datetime
+    has_time: bool
     size: int  # bytes
 
     @property
@@ -41,7 +43,7 @@ def kept_backups() -> list[KeptBackup]:
     for path in settings.BACKUP_DIR.glob("stillcount-*.tar"):
         if parts := NAME.fullmatch(path.name):
             moment = datetime.fromisoformat(f"{parts[1]}T{parts[2] or '000000'}")
-            found.append(KeptBackup(path, moment, path.stat().st_size))
+            found.append(KeptBackup(path, moment, bool(parts[2]), path.stat().st_size))
     return sorted(found, key=lambda one: (one.made_at, one.name), reverse=True)
 
 
@@ -70,6 +72,8 @@ def backup_now(now: datetime, progress: Progress = say_nothing) -> Written:
 
 
 def _make(target: Path, today: date, progress: Progress) -> Written:
+    settings.BACKUP_DIR.mkdir(parents=True, exist_ok=True, mode=0o700)
+    _sweep()
     _check_room()
     written = write_backup(target, timezone.now(), progress)
     let_go(today)
@@ -86,10 +90,17 @@ def let_go(today: date) -> list[str]:
     return [one.name for one in gone]
 
 
+def _sweep() -> None:
+    """Remove what a power cut left half-made; a day later nobody can be writing it any more."""
+    yesterday = time.time() - timedelta(days=1).total_seconds()
+    for path in settings.BACKUP_DIR.glob(".stillcount-*"):
+        if path.stat().st_mtime < yesterday:
+            path.unlink()
+
+
 def _check_room() -> None:
     """A backup must not be what fills the disk."""
     kept = kept_backups()
-    settings.BACKUP_DIR.mkdir(parents=True, exist_ok=True, mode=0o700)
     free = shutil.disk_usage(settings.BACKUP_DIR).free
     needed = (kept[0].size if kept else 0) + ROOM_TO_LEAVE
     if free < needed:

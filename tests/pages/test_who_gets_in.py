@@ -45,7 +45,8 @@ ALL_SIGNED_IN = {
 }  # fmt: skip
 OWNER = {
     "shots:pictures_keep_originals",
-    "studio:person_sign_out",
+    "studio:person_sign_out", "studio:backups", "studio:backup_make", "studio:backup_download",
+    "studio:backup_check",
     "studio:profile", "studio:people", "studio:person_new", "studio:person_edit",
     "studio:calendar", "studio:day_off_remove", "shots:production_new", "shots:production_edit",
     "shots:stage", "shots:archive", "shots:restore", "shots:floor_lists", "clients:clients",
