@@ -1,12 +1,5 @@
-"""Makes small films with PyAV, one for each thing that can be wrong with a delivery.
+"""Makes small films with PyAV, one for each thing that can be wrong with a delivery."""
 
-``python -m tests.films --bench`` measures the check of a minute of HD against plain decoding.
-"""
-
-import argparse
-import sys
-import tempfile
-import time
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
@@ -161,56 +154,3 @@ def _add_tone(out, sound, film: Film) -> None:
         for ready in resampler.resample(frame):
             out.mux(sound.encode(ready))
     out.mux(sound.encode(None))
-
-
-# --- speed -------------------------------------------------------------------------------
-
-BENCH_SPECIFICATION = {
-    "width": 1920, "height": 1080, "frame_rate": "24", "constant_rate": True, "black": "none",
-    "freeze": {"longest": 48}, "cadence": {"exposure": 2}, "audio": "present", "flash": True,
-    "loudness": {"target": -23.0, "tolerance": 0.5}, "true_peak": -1.0,
-}  # fmt: skip
-
-
-def bench(seconds: int, runs: int) -> None:
-    """Prints the best of ``runs`` for plain decoding and for the check, by turns."""
-    from clients.reading.check import check_file
-    from clients.trade.specification import from_json
-
-    specification = from_json(BENCH_SPECIFICATION)
-    with tempfile.TemporaryDirectory() as folder:
-        pictures = held(24 * seconds, 2)
-        options = {"crf": "20", "preset": "veryfast"}
-        film = Film(width=1920, height=1080, pictures=pictures, options=options)
-        path = make(film, Path(folder))
-
-        def decode() -> None:
-            with av.open(str(path)) as container:
-                for _ in container.decode(container.streams.video[0]):
-                    pass
-
-        took = {}
-        for _ in range(runs):
-            for name, act in (
-                ("decode", decode),
-                ("check", lambda: check_file(path, specification)),
-            ):
-                wall, processor = time.perf_counter(), time.process_time()
-                act()
-                figures = (time.perf_counter() - wall, time.process_time() - processor)
-                took[name] = tuple(map(min, took.get(name, figures), figures))
-        for index, clock in enumerate(("wall clock", "processor")):
-            plain, check = took["decode"][index], took["check"][index]
-            sys.stdout.write(
-                f"{clock}: plain decode {plain:.2f} s, check {check:.2f} s, "
-                f"ratio {check / plain:.2f} ({path.stat().st_size / 1e6:.1f} MB)\n"
-            )
-
-
-if __name__ == "__main__":
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--bench", action="store_true", required=True)
-    parser.add_argument("--seconds", type=int, default=60)
-    parser.add_argument("--runs", type=int, default=3)
-    arguments = parser.parse_args()
-    bench(arguments.seconds, arguments.runs)

@@ -1,6 +1,7 @@
 """Decodes a film once, from end to end, and hands every frame and sample to the measures."""
 
 from array import array
+from collections import deque
 from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
@@ -14,6 +15,7 @@ from clients.reading.wholeness import EXTENSIONS, NotWhole, look_at
 from clients.trade.checks.cells import change, is_black
 from clients.trade.checks.flash import FlashCounter, linear_rgb
 from clients.trade.checks.loudness import SoundMeter
+from clients.trade.checks.motion import REACH
 from clients.trade.checks.timing import Clock
 from clients.trade.film import FilmFacts, SoundFacts
 from clients.trade.specification import Specification
@@ -115,11 +117,15 @@ class _Measuring:
         self.cells: CellReader | None = None
         self.changes, self.black = array("f"), array("b")
         self.before: np.ndarray | None = None
+        self.look_for_stills = wanted.wants("freeze")
+        self.moved = array("f")
+        self.latest: deque[np.ndarray] = deque(maxlen=REACH)
         self.flashes: FlashCounter | None = None
         self.meter: SoundMeter | None = None
         self.resampler = None
         self.broken_packets = 0
         self.packets = 0
+        self.coded_bytes = 0
 
     def run(self, progress: Callable[[float], None], stop: Callable[[], bool]) -> FilmFacts:
         try:
@@ -138,6 +144,7 @@ class _Measuring:
         is_picture = packet.stream is self.video or packet.stream.index == self.video.index
         if packet.size:
             self.packets += is_picture
+            self.coded_bytes += packet.size * is_picture
             self.broken_packets += packet.is_corrupt
         try:
             decoded = packet.decode()
@@ -181,9 +188,19 @@ class _Measuring:
         is_new = changed > 0
         if is_new:
             self.before = now
+        if self.look_for_stills:
+            self._compare_back(now, is_new)
         self.black.append(is_black(luma, self.cells.full_range))
         if self.look_for_flashes:
             self._watch_flashes(luma, blue, red, is_new)
+
+    def _compare_back(self, now: np.ndarray, is_new: bool) -> None:
+        """Against the frame REACH before. Frames that did not change at all share one array."""
+        now = now if is_new else self.before
+        back = self.latest[0] if len(self.latest) == REACH else None
+        same_size = back is not None and back.size == now.size
+        self.moved.append(change(now, back) if same_size else 255.0)
+        self.latest.append(now)
 
     def _watch_flashes(self, luma, blue, red, is_new: bool) -> None:
         rows, columns = blue.shape
@@ -251,8 +268,10 @@ class _Measuring:
             colour_transfer=int(frame.color_trc),
             colour_matrix=int(frame.colorspace),
             full_range=is_full_range(frame),
+            bits_per_pixel=8 * self.coded_bytes / (self.clock.frames * frame.width * frame.height),
             timing=self.clock.timing(),
             changes=np.frombuffer(self.changes, np.float32) if self.see else None,
+            moved=np.frombuffer(self.moved, np.float32) if self.look_for_stills else None,
             black=np.frombuffer(self.black, np.int8).astype(bool) if self.see else None,
             flash=self.flashes.facts() if self.flashes else None,
             sound=self._sound(),

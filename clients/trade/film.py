@@ -63,9 +63,13 @@ class FilmFacts:
     """code numbers of ITU-T H.273"""
     full_range: bool | None
     """None when the file does not say"""
+    bits_per_pixel: float
+    """coded for each pixel of each frame, on average"""
     timing: Timing
     changes: np.ndarray | None
     """per frame: by how many levels (of 255) it differs from the picture before; float32"""
+    moved: np.ndarray | None
+    """per frame: by how many levels it differs from the frame REACH before; float32"""
     black: np.ndarray | None
     """per frame: is it black; bool"""
     flash: FlashFacts | None

@@ -218,6 +218,7 @@ KINDS = {
     "index last": replace(CLEAN, name="film.mp4"),
     "index first": replace(CLEAN, name="film.mp4", container_options={"movflags": "faststart"}),
     "matroska": replace(CLEAN, name="film.mkv"),
+    "avi": replace(CLEAN, name="film.avi"),
 }
 
 

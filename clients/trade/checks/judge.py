@@ -202,7 +202,7 @@ def _black(film: FilmFacts, wanted) -> Verdict:
 
 def _freeze(film: FilmFacts, wanted) -> Verdict:
     longest = wanted.longest or math.ceil(film.timing.rate or 24)
-    runs = motion.frozen(film.changes, film.black, longest)
+    runs = motion.frozen(film.changes, film.moved, film.black, longest)
     if not runs:
         return "none", True, ""
     found = _some([str(run) for run in runs])
@@ -211,16 +211,21 @@ def _freeze(film: FilmFacts, wanted) -> Verdict:
 
 
 def _cadence(film: FilmFacts, wanted) -> Verdict:
-    cadence = motion.cadence(film.changes, wanted.exposure)
+    cadence = motion.cadence(film.changes, wanted.exposure, film.bits_per_pixel)
     found = str(cadence)
     if not cadence.breaks:
         return found, True, ""
+    if cadence.is_uncertain:
+        advice = (
+            "The file is compressed so hard, or so little moves, that repeated and new pictures "
+            "cannot be told apart: check the file this one was made from."
+        )
+        return f"uncertain, reads as {found}", False, advice
     breaks = [f"{run.frames} × at {run}" for run in cadence.breaks]
     if cadence.pattern != (wanted.exposure,):
         advice = (
             f"The pictures are not held for {_frames(wanted.exposure)} each: deliver at a rate "
-            "that repeats every picture evenly, without frame blending (a file compressed very "
-            "hard reads so too)."
+            "that repeats every picture evenly, without frame blending."
         )
     else:
         advice = (

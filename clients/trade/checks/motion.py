@@ -1,24 +1,31 @@
-"""Black, frozen stretches and the repeat pattern, from one number per frame.
+"""Black, frozen stretches and the repeat pattern, from one number or two per frame.
 
 A stop-motion picture held for two frames is the same photograph twice, so the second frame
 differs from the first only by what the encoder made of it. Which frames show a new picture is
-read from that; everything else here is counting.
+read in ``holds``; everything else here is counting.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
-from clients.trade.checks.cells import SURELY_UNCHANGED
+from clients.trade.checks.holds import new_pictures, plainly_new
 from clients.trade.specification import Black
 
-SURELY_NEW = 8.0
-"""Levels. A change above this is never coding noise."""
-MOTION_SHARE = 0.45
-LEAST_REPEATS = 8
-NOISE_MARGIN = 1.5
-NEIGHBOURS = 6
+REACH = 12
+"""Frames. Over half a second even a faint movement adds up, and coding noise does not."""
+BLINK = 16.0
+"""Levels. A frame that differs more from the one before ends what stands still."""
+LEAST_STILL, MOST_STILL = 2.0, 12.0
+"""Levels. Between these lies the line for standing still: three times the loudest change nearby."""
+FAINT = 12.0
+"""Levels. Compression alone may make such changes."""
+THIN = 0.02
+"""Bits for each pixel, 1 Mbit/s in HD. With less, encoders guess movements between frames."""
+MANY_BREAKS = 0.1
+"""Share of the pictures."""
 LONGEST_PATTERN = 25
 """Pictures. 24 into 25 frames repeats one picture in 24."""
 MOST_NAMED = 10
@@ -47,42 +54,6 @@ def stretches(flags: np.ndarray) -> list[Stretch]:
     return [Stretch(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
 
 
-def new_pictures(changes: np.ndarray) -> np.ndarray:
-    """Which frames show a new picture (bool, the first always does).
-
-    The line between coding noise and motion lies a little under half of how much the picture moves
-    nearby: the third largest change among the NEIGHBOURS frames on either side, so that two
-    cuts do not hide the motion between them. Inside a hold nothing moves nearby; there the line
-    lies over the coding noise seen where something does.
-    """
-    if changes.size == 0:
-        return np.zeros(0, dtype=bool)
-    nearby = np.empty(changes.size, dtype=np.float32)
-    windows = sliding_window_view(np.pad(changes, NEIGHBOURS), 2 * NEIGHBOURS + 1)
-    for start in range(0, changes.size, 10_000):  # in pieces, so a long film needs no more memory
-        part = windows[start : start + 10_000]
-        nearby[start : start + 10_000] = np.partition(part, -3, axis=1)[:, -3]
-    new = changes > np.clip(nearby * MOTION_SHARE, coding_noise(changes, nearby), SURELY_NEW)
-    new[0] = True
-    return new
-
-
-def coding_noise(changes: np.ndarray, nearby: np.ndarray) -> float:
-    """Levels by which this file's encoder may change a picture that stands still.
-
-    Read off the frames that change much less than their neighbours do: in a film with repeated
-    pictures these are the repeats.
-    """
-    usual = float(np.median(nearby))
-    repeats = changes[(changes < nearby * MOTION_SHARE) & (nearby > usual / 2)]
-    if repeats.size < LEAST_REPEATS or usual <= 0:
-        return SURELY_UNCHANGED
-    noise = NOISE_MARGIN * float(np.percentile(repeats, 95))
-    return float(
-        np.clip(noise, SURELY_UNCHANGED, min(SURELY_NEW, max(usual / 3, SURELY_UNCHANGED)))
-    )
-
-
 def black_parts(black: np.ndarray) -> tuple[int, list[Stretch], int]:
     """Black frames at the head, the black stretches inside, black frames at the tail."""
     runs = stretches(black)
@@ -108,15 +79,38 @@ def black_too_long(parts: tuple[int, list[Stretch], int], wanted: Black) -> list
     return faults
 
 
-def frozen(changes: np.ndarray, black: np.ndarray | None, longest: int) -> list[Stretch]:
-    """Stretches of one unchanging picture longer than ``longest`` frames, black ones apart."""
-    starts = np.flatnonzero(new_pictures(changes))
-    ends = np.append(starts[1:], changes.size) - 1
-    return [
+def frozen(
+    changes: np.ndarray, moved: np.ndarray, black: np.ndarray | None, longest: int
+) -> list[Stretch]:
+    """Stretches of one unchanging picture longer than ``longest`` frames, black ones apart.
+
+    ``moved`` is by how many levels each frame differs from the one REACH frames before it.
+    Stretches no longer than that are read from ``changes`` alone.
+    """
+    found = _standing(changes, moved)
+    starts = np.flatnonzero(plainly_new(changes))
+    ends = np.append(starts[1:], changes.size)[: starts.size] - 1
+    found += [
         Stretch(int(first), int(last))
         for first, last in zip(starts, ends, strict=True)
-        if last - first + 1 > longest and (black is None or not black[first])
+        if last - first + 1 <= REACH
     ]
+    return [
+        run
+        for run in sorted(found, key=lambda run: run.first)
+        if run.frames > longest and (black is None or not black[run.first])
+    ]
+
+
+def _standing(changes: np.ndarray, moved: np.ndarray) -> list[Stretch]:
+    """Stretches longer than REACH in which nothing moved."""
+    if changes.size <= REACH:
+        return []
+    # The loudest change on the way from the frame compared with.
+    loudest = sliding_window_view(changes, REACH).max(axis=1)[1:]
+    line = np.clip(3 * loudest, LEAST_STILL, MOST_STILL)
+    still = (loudest <= BLINK) & (moved[REACH:] <= line)
+    return [Stretch(run.first, run.last + REACH) for run in stretches(still)]
 
 
 @dataclass(frozen=True)
@@ -127,6 +121,8 @@ class Cadence:
     pattern: tuple[int, ...]
     breaks: tuple[Stretch, ...]
     """pictures held for a number of frames that the wanted exposure does not divide"""
+    is_uncertain: bool = False
+    """most of it reads as ones, in a film in which compression alone may look so"""
 
     def __str__(self) -> str:
         if not self.pattern:
@@ -137,13 +133,14 @@ class Cadence:
         return "pictures held " + ", ".join(str(hold) for hold in self.pattern) + " frames in turn"
 
 
-def cadence(changes: np.ndarray, exposure: int) -> Cadence:
+def cadence(changes: np.ndarray, exposure: int, bits_per_pixel: float = math.inf) -> Cadence:
     """The repeat pattern in the pictures, and where it breaks an exposure of ``exposure``.
 
     A hold of any multiple of the exposure is no break. The last picture may be cut short by
-    the end of the film: how many frames there are is another check's matter.
+    the end of the film: how many frames there are is another check's matter. ``bits_per_pixel`` is
+    what the file spends on each pixel of each frame.
     """
-    starts = np.flatnonzero(new_pictures(changes))
+    starts = np.flatnonzero(new_pictures(changes, exposure))
     holds = np.diff(np.append(starts, changes.size))
     broken = holds % exposure != 0
     if holds.size and holds[-1] < exposure:
@@ -151,7 +148,10 @@ def cadence(changes: np.ndarray, exposure: int) -> Cadence:
     breaks = tuple(
         Stretch(int(starts[i]), int(starts[i] + holds[i] - 1)) for i in np.flatnonzero(broken)
     )
-    return Cadence(pattern(holds), breaks)
+    as_ones = sum(run.frames == 1 for run in breaks)
+    doubtful = bits_per_pixel < THIN or np.median(changes[starts]) < FAINT
+    many = as_ones > max(MANY_BREAKS * starts.size, len(breaks) / 2)
+    return Cadence(pattern(holds), breaks, bool(many and doubtful))
 
 
 def pattern(holds: np.ndarray) -> tuple[int, ...]:

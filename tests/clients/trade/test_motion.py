@@ -4,13 +4,14 @@ import numpy as np
 import pytest
 
 from clients.trade.checks.cells import AreaMeans, change, is_black
+from clients.trade.checks.holds import new_pictures
 from clients.trade.checks.motion import (
+    REACH,
     Stretch,
     black_parts,
     black_too_long,
     cadence,
     frozen,
-    new_pictures,
 )
 from clients.trade.specification import Black
 
@@ -60,11 +61,34 @@ def test_small_motion_beside_a_cut_is_still_motion():
 
 def test_frozen_stretches_longer_than_wanted():
     changes = changes_of(*[2] * 12, 30, *[2] * 12)
-    assert frozen(changes, None, 29) == [Stretch(24, 53)]
-    assert frozen(changes, None, 30) == []
+    moved = np.full(changes.size, 40, np.float32)
+    moved[24 + REACH : 54] = 1.0
+    assert frozen(changes, moved, None, 29) == [Stretch(24, 53)]
+    assert frozen(changes, moved, None, 30) == []
     black = np.zeros(changes.size, bool)
     black[24:54] = True
-    assert frozen(changes, black, 29) == []
+    assert frozen(changes, moved, black, 29) == []
+
+
+def test_what_creeps_is_not_frozen_though_no_frame_differs_from_the_one_before():
+    changes = changes_of(*[2] * 12, 60, *[2] * 12, noise=3.0)
+    moved = np.full(changes.size, 25, np.float32)
+    assert frozen(changes, moved, None, 29) == []
+
+
+def test_a_loud_repeat_does_not_end_what_is_frozen():
+    changes = changes_of(*[2] * 12, 30, *[2] * 12)
+    changes[40] = 9.0  # where the encoder began afresh
+    moved = np.full(changes.size, 40, np.float32)
+    moved[24 + REACH : 54] = 1.0
+    moved[40 : 40 + REACH] = 5.0
+    assert frozen(changes, moved, None, 29) == [Stretch(24, 53)]
+
+
+def test_short_stretches_are_read_from_the_changes_alone():
+    changes = changes_of(*[2] * 12, 9, *[2] * 12)
+    moved = np.full(changes.size, 40, np.float32)
+    assert frozen(changes, moved, None, 8) == [Stretch(24, 32)]
 
 
 def test_black_parts():
@@ -78,7 +102,7 @@ def test_black_parts():
 
 
 def test_no_frames_and_one_frame():
-    assert new_pictures(np.zeros(0, np.float32)).size == 0
+    assert new_pictures(np.zeros(0, np.float32), 2).size == 0
     assert cadence(np.array([255], np.float32), 2).breaks == ()
 
 
