@@ -42,6 +42,8 @@ SLIP, LONG_HOLD = 6.0, 2.0
 """Evidence needed for an uneven hold, and for one longer than usual."""
 USUAL_EXPOSURES = (1, 2, 3, 4)
 READINGS = 3
+SECTION, OVERLAP = 20_000, 500
+"""Frames read at once, so that a long film needs no more memory, and read on either side."""
 
 
 def new_pictures(changes: np.ndarray, exposure: int) -> np.ndarray:
@@ -50,8 +52,16 @@ def new_pictures(changes: np.ndarray, exposure: int) -> np.ndarray:
     ``changes`` is by how many levels each frame differs from the one before, ``exposure`` the
     number of frames that pictures are meant to stay.
     """
-    if changes.size == 0:
-        return np.zeros(0, dtype=bool)
+    new = np.zeros(changes.size, bool)
+    for first in range(0, changes.size, SECTION):
+        begin = max(first - OVERLAP, 0)
+        read = _read(changes[begin : first + SECTION + OVERLAP], exposure)
+        new[first : first + SECTION] = read[first - begin :][:SECTION]
+    return new
+
+
+def _read(changes: np.ndarray, exposure: int) -> np.ndarray:
+    """The new pictures of one section, whose first frame counts as new."""
     size = np.log(np.minimum(changes, LARGEST) + OFFSET)
     line = np.log(plain_line(changes) + OFFSET)
     if exposure > 1:

@@ -49,6 +49,11 @@ def test_a_dropped_and_a_doubled_frame_are_named():
     assert found.breaks == (Stretch(40, 40), Stretch(81, 83))
 
 
+def test_a_film_read_in_sections_breaks_nowhere_between_them():
+    film = changes_of(*[2] * 15_000, 1, *[2] * 10_000)
+    assert cadence(film, 2).breaks == (Stretch(30_000, 30_000),)
+
+
 def test_a_last_picture_cut_short_by_the_end_is_no_break():
     assert cadence(changes_of(*[3] * 10, 2), 3).breaks == ()
 
