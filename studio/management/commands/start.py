@@ -16,6 +16,8 @@ from studio import data_folder
 from studio.backup.in_use import in_use
 from studio.models import Studio
 
+# Without this the server takes away what the proxy says, and every page leads to itself.
+BEHIND_A_PROXY = {"trusted_proxy_headers": {"x-forwarded-for", "x-forwarded-proto"}}
 SECONDS_TO_END = 30  # long work is put back at its next report
 
 
@@ -28,6 +30,11 @@ class Command(BaseCommand):
         parser.add_argument("--port", type=int, default=8000, help="port to listen on")
         parser.add_argument("--threads", type=int, default=8, help="requests answered at once")
         parser.add_argument(
+            "--proxy",
+            default="127.0.0.1",
+            help="address of the HTTPS proxy in front, believed about who asks and how",
+        )
+        parser.add_argument(
             "--only-serve",
             action="store_true",
             help="prepare nothing and do no long work: for further servers beside a first one",
@@ -37,7 +44,9 @@ class Command(BaseCommand):
         with in_use(settings.DATA_DIR):
             self.open(**options)
 
-    def open(self, *, host: str, port: int, threads: int, only_serve: bool, **options) -> None:
+    def open(
+        self, *, host: str, port: int, threads: int, proxy: str, only_serve: bool, **options
+    ) -> None:
         """Prepare the data folder and serve it until told to stop."""
         if not only_serve:
             self.prepare()
@@ -48,7 +57,8 @@ class Command(BaseCommand):
         signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))  # ends as gently as Ctrl+C
         with nullcontext() if only_serve else long_work_beside():
             self.stdout.write(f"Open http://{host}:{port}/ in a browser. Ctrl+C stops the server.")
-            serve(application, host=host, port=port, threads=threads, ident=None)
+            behind = BEHIND_A_PROXY | {"trusted_proxy": proxy} if settings.HTTPS else {}
+            serve(application, host=host, port=port, threads=threads, ident=None, **behind)
 
     def prepare(self) -> None:
         """Database and static files as this version needs them."""
