@@ -62,7 +62,7 @@ def invoice_pdf(invoice: InvoicePaper) -> bytes:
     facts = [
         ("Invoice", invoice.number),
         ("Date", invoice.date),
-        ("Supplied", invoice.supplied),
+        *([("Supplied", invoice.supplied)] if invoice.supplied else []),
         ("To pay by", invoice.due),
     ]
     closing = []

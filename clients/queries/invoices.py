@@ -91,7 +91,7 @@ def _payment_sum(payment) -> InvoiceSum:
 
 def _credit_sum(note: Invoice) -> InvoiceSum:
     whole = invoices_with_figures().get(pk=note.credits_id)
-    label = f"{whole.name} of {whole.issued_on:%Y-%m-%d}: {whole.title}"
+    label = f"{whole.name}: {whole.title}"
     totals = sum_as_issued(whole.issued).totals
     return credit_note(totals, credited(whole), note.credit_amount, label)
 
@@ -125,7 +125,7 @@ class InvoiceRow:
             return "credit"
         if self.stands.days_overdue:
             return "overdue"
-        return "open" if self.stands.outstanding > 0 else "settled"
+        return "open" if self.stands.outstanding else "settled"
 
 
 def row_of(invoice: Invoice, today: date) -> InvoiceRow:
@@ -192,10 +192,10 @@ def invoice_list(state: str, year: int | None, today: date) -> InvoiceList:
 
 
 def owed(rows: Iterable[InvoiceRow]) -> tuple[Owed, ...]:
-    """What is owed by currency, over the rows that are not settled."""
+    """What is owed by currency, over the rows that are not paid."""
     found: dict[str, Owed] = {}
     for row in rows:
-        if row.state not in ("open", "overdue"):
+        if not row.stands or row.stands.outstanding <= 0:
             continue
         so_far = found.get(row.invoice.currency, Owed(row.invoice.currency, NOTHING, NOTHING))
         late = row.stands.outstanding if row.stands.days_overdue else NOTHING
