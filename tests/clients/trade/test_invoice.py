@@ -7,6 +7,7 @@ import pytest
 
 from clients.trade.invoice import (
     Booking,
+    InvoiceLine,
     accountant_csv,
     credit_note,
     due_date,
@@ -14,6 +15,7 @@ from clients.trade.invoice import (
     payment_invoice,
     plain_invoice,
     standing,
+    together,
 )
 from clients.trade.quoting.errors import QuoteError
 
@@ -58,9 +60,48 @@ def test_an_invoice_without_lines_is_refused():
         plain_invoice([], "EUR")
 
 
+def test_several_sums_on_one_invoice_keep_the_tax_each_has():
+    own = plain_invoice([invoice_line("Courier", D(1), D("0.33"), D(20), "EUR")], "EUR")
+    part = payment_invoice(INVOICE, [D("10.00"), D("26.56")], 0, "First part")
+    both = together([part, own], "EUR").totals
+    for whole, one, two in zip(
+        both.taxes, part.totals.taxes, (*own.totals.taxes, None), strict=True
+    ):
+        assert whole.tax == one.tax + (two.tax if two else 0)
+    assert both.gross == part.totals.gross + own.totals.gross
+
+
+def test_an_invoice_below_zero_is_refused():
+    less = payment_invoice(
+        plain_invoice([InvoiceLine("Rebate", D("-5"), D(20))], "EUR").totals,
+        [D("-6.00")], 0, "Rebate",
+    )  # fmt: skip
+    with pytest.raises(QuoteError, match="by a credit note"):
+        together([less], "EUR")
+    ten = plain_invoice([invoice_line("Book", D(1), D(10), D(10), "EUR")], "EUR")
+    with pytest.raises(QuoteError, match="by a credit note"):
+        together([less, ten], "EUR")  # 20 % tax would be below zero
+    assert together([less, plain_invoice(LINES * 4, "EUR")], "EUR").totals.gross == D("140.26")
+
+
+@pytest.mark.parametrize(
+    "text", ["=1", "+1", "-1", "@a", "\t=1", "\r=1", "\n=1", " =1", "＝1", "＋1", "－1", "＠a"]
+)
+def test_no_text_of_the_accountants_list_starts_a_formula(text):
+    # OWASP, CSV injection (from memory)
+    booking = Booking("2026-001", False, date(2026, 3, 1), DUE, text, INVOICE)
+    rows = list(csv.reader(StringIO(accountant_csv([booking]), newline="")))
+    assert rows[1][4] == "'" + text
+
+
 @pytest.mark.parametrize(
     ("quantity", "price", "tax", "field"),
-    [("0", "1", "20", "quantity"), ("1", "-1", "20", "price"), ("1", "1", "120", "tax_rate")],
+    [
+        ("99999999", "99999999999", "20", "price"),
+        ("0", "1", "20", "quantity"),
+        ("1", "-1", "20", "price"),
+        ("1", "1", "120", "tax_rate"),
+    ],
 )
 def test_an_invoice_line_that_cannot_be_is_refused(quantity, price, tax, field):
     with pytest.raises(QuoteError) as refused:
