@@ -19,6 +19,10 @@ from PIL import ExifTags, Image
 
 from shots.trade.pictures import Facts, Settings
 
+# What Pillow warns of, sizes and broken Exif, is judged here. Once for all: turning warnings off
+# and on again is not safe while several pictures are read at once.
+warnings.filterwarnings("ignore", module=r"PIL\.")
+
 LONG_EDGE = 640  # px; enough to judge a picture, and the reduced decode is the quickest way there
 SMALLEST_EDGE = 128  # px
 LARGEST_PIXELS = 60_000_000
@@ -64,16 +68,13 @@ def read_picture(source: Path | str | IO[bytes], name: str = "") -> Reading:
     """
     name = name or Path(getattr(source, "name", None) or source).name
     data = _read_bytes(source, name)
-    with warnings.catch_warnings():
-        # Sizes are judged below; Pillow's own warning would only repeat it.
-        warnings.simplefilter("ignore")
-        image = _open(data, name)
-        exif = _exif(image)
-        orientation = exif.get(ExifTags.Base.Orientation)
-        width, height = image.size
-        if orientation in SIDEWAYS:
-            width, height = height, width
-        pixels = _decode(image, orientation, name)
+    image = _open(data, name)
+    exif = _exif(image)
+    orientation = exif.get(ExifTags.Base.Orientation)
+    width, height = image.size
+    if orientation in SIDEWAYS:
+        width, height = height, width
+    pixels = _decode(image, orientation, name)
     taken, offset = _clock(exif)
     return Reading(
         pixels=pixels,

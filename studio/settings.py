@@ -29,8 +29,8 @@ def env_list(name: str, default: list[str]) -> list[str]:
     return [part.strip() for part in value.split(",") if part.strip()] or default
 
 
-# Arithmetic as small as ours only waits for itself on several threads; work is shared out as
-# processes. numpy reads this when it loads, which is after the settings.
+# Arithmetic as small as ours only waits for itself on several threads: pictures are shared out
+# instead, one to each. numpy reads this when it loads, which is after the settings.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 BASE_DIR = Path(__file__).resolve().parent.parent

@@ -1,8 +1,6 @@
 """Judge a folder of pictures without touching the database."""
 
 import json
-import multiprocessing
-import os
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -10,6 +8,7 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
+from shots.measuring import on_all_cores
 from shots.reading import PictureError, read_picture
 from shots.trade.pictures import (
     Declared,
@@ -24,7 +23,6 @@ from shots.trade.pictures import (
 FINE, LOOK, NOT_DONE = 0, 1, 2
 IGNORED = {"thumbs.db", "desktop.ini"}  # what operating systems leave in folders
 BAR = 30
-FEW = 4  # pictures a process takes at a time, and the least it is started for
 
 
 @dataclass(frozen=True)
@@ -48,7 +46,6 @@ class Inspection:
 def inspect_folder(
     folder: Path,
     declared: Declared | None = None,
-    processes: int | None = None,
     progress: Callable[[int, int], None] = lambda done, of: None,
 ) -> Inspection:
     """Read, measure and judge every file of a folder, in natural number order.
@@ -56,17 +53,9 @@ def inspect_folder(
     Raises PictureError when the folder cannot be listed or holds no files.
     """
     files = list_files(folder)
-    processes = min(processes or _cores(), -(-len(files) // FEW))
-    if processes == 1:
-        outcomes = _counted(map(measure_file, files), len(files), progress)
-        measures, errors, unread = _sorted_out(files, outcomes)
-        return Inspection(judge(measures, declared, unread=unread), errors)
-    # Spawn starts processes alike on every system.
-    with multiprocessing.get_context("spawn").Pool(processes) as pool:
-        outcomes = _counted(pool.imap(measure_file, files, FEW), len(files), progress)
-        measures, errors, unread = _sorted_out(files, outcomes)
-        report = pool.apply(judge, (measures, declared), {"unread": unread})
-    return Inspection(report, errors)
+    outcomes = _counted(on_all_cores(measure_file, files), len(files), progress)
+    measures, errors, unread = _sorted_out(files, outcomes)
+    return Inspection(judge(measures, declared, unread=unread), errors)
 
 
 def list_files(folder: Path) -> list[Path]:
@@ -94,11 +83,6 @@ def measure_file(path: Path) -> Measure | str:
     except PictureError as error:
         return str(error)
     return measure(reading.pixels, reading.facts)
-
-
-def _cores() -> int:
-    """Cores this process may use, which can be fewer than there are."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def _counted(outcomes, of: int, progress: Callable[[int, int], None]):

@@ -11,7 +11,7 @@ import numpy as np
 
 from . import intruder
 from .focus import compare_focus
-from .light import compare_light
+from .light import PLACES, compare_light
 from .measure import Measure, Planes
 from .register import (
     LEAST_SHARE,
@@ -36,7 +36,7 @@ class Compared:
     pose: Pose = field(default_factory=Pose)
     gain: float | None = 0.0
     rb: float | None = 0.0
-    regions: np.ndarray | None = None
+    surface: np.ndarray | None = field(default_factory=lambda: np.zeros(PLACES[0] * PLACES[1]))
     sharp: float | None = 1.0
     new_scene: bool = False
     blank: bool = False  # one tone all over, unlike the others; `gain` is of the whole picture
@@ -102,7 +102,7 @@ def _against(key: _Key, before: _Key, frame: Frame, planes: Planes) -> tuple[Com
         pose=Pose(*(key.at.pose.vector() + pose.vector()), pose.share, pose.doubt),
         gain=_plus(key.at.gain, light.gain),
         rb=_plus(key.at.rb, light.rb),
-        regions=light.regions + (0 if key.at.regions is None else key.at.regions),
+        surface=_plus(key.at.surface, light.surface),
         sharp=None if sharp is None or key.at.sharp is None else key.at.sharp * sharp,
     )
     return found, key
@@ -115,10 +115,10 @@ def _blank(key: _Key, planes: Planes) -> Compared:
         whole, of_key = (np.log(np.exp(p.light[..., 1]).mean()) for p in (planes, key.planes))
         gain = key.at.gain + float(whole - of_key)
     nowhere = Pose(share=0, doubt=np.inf)
-    return Compared(pose=nowhere, gain=gain, rb=None, sharp=None, blank=True)
+    return Compared(pose=nowhere, gain=gain, rb=None, surface=None, sharp=None, blank=True)
 
 
-def _plus(one: float | None, other: float | None) -> float | None:
+def _plus(one, other):
     return None if one is None or other is None else one + other
 
 

@@ -6,11 +6,10 @@ from .compare import Compared
 from .register import rms_motion
 from .series import departures, drift
 
-FLICKER = 0.005  # share of linear light
+FLICKER = 0.0047  # share of linear light
 COLOUR = 0.006  # red against blue
-LAMP = 0.0035  # contrast between regions, as one lamp of several makes by 1 %
-LAMP_NOISES = 4.0  # the contrast's restlessness is never nought, so it counts for less
-LAMP_REGIONS = 2  # of 12 must change together; a puppet's shading fills fewer
+LAMP = 0.0016  # contrast over the frame, smoothed; one lamp of several by 1 % makes 0.2 to 0.5 %
+LAMP_NOISES = 4.3  # the contrast's restlessness is never nought, so it counts for less
 BLANK = (
     0.1  # natural log of light; the means of two whole pictures, puppet and all, differ a little
 )
@@ -94,25 +93,17 @@ def intruder_flags(scene: list[Compared], flags: Flags) -> None:
 
 def _lamps(scene: list[Compared]) -> dict[int, float]:
     """Pictures in which part of the frame changed its light against the rest, and by how much."""
-    known = [n for n, c in enumerate(scene) if c.regions is not None]
-    if len(known) < 2:
-        return {}
-    regions = np.array([scene[n].regions for n in known])
-    regions = regions[:, ~np.isnan(regions).any(0)]
-    if regions.shape[1] < 2 * LAMP_REGIONS:
-        return {}
+    known = [n for n, c in enumerate(scene) if c.surface is not None]
+    steps, _ = departures(np.array([scene[n].surface for n in known]), LAMP, _contrast, LAMP_NOISES)
+    return {
+        known[step.index]: float(_contrast(step.change) * np.sign(step.change.mean()))
+        for step in steps
+    }
 
-    def contrast(change: np.ndarray) -> np.ndarray:
-        """Between the regions that gained and those that lost, the few extreme ones left out."""
-        order = np.sort(change, axis=-1)
-        return order[..., -LAMP_REGIONS] - order[..., LAMP_REGIONS - 1]
 
-    steps, _ = departures(regions, LAMP, contrast, LAMP_NOISES)
-    found = {}
-    for step in steps:
-        brighter = step.change.mean() > np.median(step.change)
-        found[known[step.index]] = float(contrast(step.change)) * (1 if brighter else -1)
-    return found
+def _contrast(change: np.ndarray) -> np.ndarray:
+    """Between the places that gained most and least."""
+    return np.ptp(change, axis=-1)
 
 
 def _camera_fault(flags: list[dict]) -> bool:

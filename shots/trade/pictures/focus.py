@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from .light import settled_mean
 from .measure import CODE_GAIN, Planes
+from .robust import quantile, settled_mean
 
 ABOVE_NOISE = 1.0  # natural log of energy above the smoothest tiles, which show only noise
 
@@ -15,11 +15,11 @@ def compare_focus(
 
     `gain` is the natural logarithm of the light's ratio: brighter light alone makes steeper codes.
     """
-    floor = np.percentile(before.detail, 10)
+    floor = quantile(before.detail, 0.1)
     detailed = before.detail[quiet]
     if detailed.size == 0:
         return None
-    most = max(np.median(detailed), floor + ABOVE_NOISE)
+    most = max(quantile(detailed, 0.5), floor + ABOVE_NOISE)
     tiles = quiet & (before.detail >= most)
     change = settled_mean((after.detail - before.detail)[tiles])
     if change is None:

@@ -12,6 +12,7 @@ import numpy as np
 
 from .measure import CODE_GAIN, SAMPLES, Planes
 from .register import Pose, aligned, box_mean
+from .robust import quantile, spread
 
 OBJECT = 6.0  # code values
 OBJECT_NOISES = 7.0
@@ -72,7 +73,7 @@ def difference(this: View, other: View) -> tuple[np.ndarray, np.ndarray]:
 def moved_samples(grey_difference: np.ndarray) -> np.ndarray:
     """True where something moved between two pictures, by their `difference`."""
     soft = box_mean(grey_difference, 1)
-    return abs(soft) > max(STIRRED, STIRRED_NOISES * _spread(soft))
+    return abs(soft) > max(STIRRED, STIRRED_NOISES * spread(soft))
 
 
 def new_regions(
@@ -98,11 +99,11 @@ def new_regions(
 
 def _objects(before, after, between) -> list[Region]:
     new = abs(_agreed(before[0], after[0]))
-    tint = _spread_to_samples(abs(_agreed(before[1], after[1])))
-    limit = max(OBJECT, OBJECT_NOISES * _spread(before[0]))
-    tint_limit = max(OBJECT, OBJECT_NOISES * _spread(before[1]))
+    tint = _to_samples(abs(_agreed(before[1], after[1])))
+    limit = max(OBJECT, OBJECT_NOISES * spread(before[0]))
+    tint_limit = max(OBJECT, OBJECT_NOISES * spread(before[1]))
     strength = np.maximum(new / limit, tint / tint_limit)
-    back = np.maximum(abs(between[0]) / limit, _spread_to_samples(abs(between[1])) / tint_limit)
+    back = np.maximum(abs(between[0]) / limit, _to_samples(abs(between[1])) / tint_limit)
     regions = _away(strength, back, strength > 1, OBJECT_AREA, "object")
     # The colour of a tile or two is thin evidence by itself.
     brighter = new > limit
@@ -112,7 +113,7 @@ def _objects(before, after, between) -> list[Region]:
 
 def _shadows(before, after, between, grey) -> list[Region]:
     deep = -box_mean(np.minimum(_agreed(before, after), 0), 2) / (grey + SHADE_FLOOR)
-    limit = max(SHADOW, SHADOW_NOISES * _spread(box_mean(before, 2) / (grey + SHADE_FLOOR)))
+    limit = max(SHADOW, SHADOW_NOISES * spread(box_mean(before, 2) / (grey + SHADE_FLOOR)))
     back = abs(box_mean(between, 2)) / (grey + SHADE_FLOOR)
     return _away(deep / limit, back / limit, deep > limit, SHADOW_AREA, "shadow")
 
@@ -189,23 +190,18 @@ def _agreed(one: np.ndarray, other: np.ndarray) -> np.ndarray:
     return np.where(one * other > 0, np.sign(one) * smaller, 0)
 
 
-def _spread(plane: np.ndarray) -> float:
-    """Robust standard deviation, about nought."""
-    return float(1.4826 * np.median(abs(plane)))
-
-
-def _spread_to_samples(tiles: np.ndarray) -> np.ndarray:
+def _to_samples(tiles: np.ndarray) -> np.ndarray:
     return tiles.repeat(SAMPLES, 0).repeat(SAMPLES, 1)
 
 
 def _away(strength, back, mask, least: int, why: str) -> list[Region]:
     regions = []
     for rows, columns in connected(mask, least):
-        power = strength[rows, columns]
-        if np.median(back[rows, columns]) > AWAY * np.median(power):
+        power = float(quantile(strength[rows, columns], 0.5))
+        if quantile(back[rows, columns], 0.5) > AWAY * power:
             continue
         box = (int(columns.min()), int(rows.min()), int(columns.max()) + 1, int(rows.max()) + 1)
-        regions.append(Region(box, len(rows), float(np.median(power)), why, bright=1.0))
+        regions.append(Region(box, len(rows), power, why, bright=1.0))
     return regions
 
 

@@ -1,18 +1,19 @@
 """Light and colour of one picture against another, from the tiles that are quiet in both."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from .register import Pose, aligned, moved_by
+from .robust import ROUNDS, biweight, settled_mean
 
 DARKEST = np.log(0.004)  # of linear light; below, one code value is more than 10 % of the light
 BRIGHTEST = np.log(0.85)  # above, part of the tile may be burnt out and cannot follow the lamp
-LEAST_TILES = 20
 FAR = 0.25  # tiles; moved further, the tiles are interpolated back first
 CARRIED = 0.02  # a tile whose light a bump changes by more tells nothing of the lamps
-REGIONS = (3, 4)  # rows, columns: coarse enough to average, fine enough for one lamp of several
-LEAST_IN_REGION = 12
+PLACES = (3, 5)  # rows, columns at which the surface of the light's change is read
+LEAST_FOR_SURFACE = 60  # tiles
 
 
 @dataclass(frozen=True)
@@ -20,12 +21,12 @@ class Light:
     """Natural logarithms of ratios of linear light, None where too few tiles can tell.
 
     `gain` is that of green, which most of luminance is and which a shift of red against blue leaves
-    alone; `rb` that of red against blue; `regions` (12,) the gain of each region beyond the common
-    one, nan where a region cannot tell."""
+    alone; `rb` that of red against blue; `surface` (15,) the gain over the frame, smoothed: one
+    lamp of several tilts it."""
 
     gain: float | None
     rb: float | None
-    regions: np.ndarray
+    surface: np.ndarray | None
 
 
 def compare_light(
@@ -46,27 +47,11 @@ def compare_light(
     ratio = green[1] - green[0] - carried
     coloured = usable & _exposed(red) & _exposed(blue)
     balance = (red[1] - red[0]) - (blue[1] - blue[0])
-    gain = settled_mean(ratio[usable])
     return Light(
-        gain=gain,
+        gain=settled_mean(ratio[usable]),
         rb=settled_mean(balance[coloured]),
-        regions=_regions(ratio - (gain or 0), usable),
+        surface=_surface(ratio, usable, green[0]),
     )
-
-
-def settled_mean(values: np.ndarray) -> float | None:
-    """Mean by Tukey's biweight, which ignores what lies far from the majority.
-
-    None for fewer than 20 values.
-    """
-    if values.size < LEAST_TILES:
-        return None
-    centre = np.median(values)
-    for _ in range(5):
-        spread = np.median(abs(values - centre)) * 6 + 1e-6
-        weight = np.clip(1 - ((values - centre) / spread) ** 2, 0, None) ** 2
-        centre = (weight * values).sum() / weight.sum()
-    return float(centre)
 
 
 def _exposed(pair: np.ndarray) -> np.ndarray:
@@ -74,13 +59,26 @@ def _exposed(pair: np.ndarray) -> np.ndarray:
     return ((pair > DARKEST) & (pair < BRIGHTEST)).all(0)
 
 
-def _regions(ratio: np.ndarray, usable: np.ndarray) -> np.ndarray:
-    rows, columns = REGIONS
-    out = np.full(rows * columns, np.nan)
-    cells = np.where(usable, ratio, np.nan)
-    for n, band in enumerate(np.array_split(cells, rows, 0)):
-        for m, cell in enumerate(np.array_split(band, columns, 1)):
-            seen = cell[~np.isnan(cell)]
-            if seen.size >= LEAST_IN_REGION:
-                out[n * columns + m] = np.median(seen)
-    return out
+def _surface(ratio: np.ndarray, usable: np.ndarray, light: np.ndarray) -> np.ndarray | None:
+    """The smooth surface through the usable tiles' ratios, where it is read; by iteratively
+    reweighted least squares. The brighter a tile, the less noise it has, and the more say."""
+    if usable.sum() < LEAST_FOR_SURFACE:
+        return None
+    terms, values = _terms(usable.shape)[usable], ratio[usable]
+    trust = np.exp(light[usable])
+    trust /= trust.mean()
+    weight = trust
+    for _ in range(ROUNDS):
+        weighted = (terms * weight[:, None]).T
+        fitted = np.linalg.solve(weighted @ terms + np.eye(terms.shape[1]), weighted @ values)
+        weight = trust * biweight((values - terms @ fitted) * np.sqrt(trust))
+    return _terms(PLACES).reshape(-1, terms.shape[1]) @ fitted
+
+
+@lru_cache(maxsize=8)
+def _terms(shape: tuple[int, int]) -> np.ndarray:
+    """What a surface is made of, over a grid on the frame: level, the two tilts, and a bulge in
+    its middle, since lamps mostly stand side by side."""
+    down, across = (np.linspace(-1, 1, 2 * edge + 1)[1::2] for edge in shape)
+    y, x = np.meshgrid(down, across, indexing="ij")
+    return np.stack([np.ones(shape), x, y, x**2 - 1 / 3], axis=-1)

@@ -13,6 +13,7 @@ from functools import lru_cache
 import numpy as np
 
 from .measure import SAMPLES
+from .robust import quantile
 
 BELL = (1, 4, 6, 4, 1)  # near enough a Gaussian of one sample
 PATCH = 8  # grey samples, each way
@@ -21,7 +22,7 @@ STEPS = 5  # at most
 ONE_STEP = 0.7  # grey samples a single step covers truly
 SMALL = 0.02  # grey samples; less than this is left where it is
 NOISE = 0.01  # mean square in code values below which no patch is better than another
-QUIETEST = 30  # per cent of the patches that set what a quiet misfit is
+QUIETEST = 0.3  # of the patches set what a quiet misfit is
 TEXTURE = 0.15  # mean square slope, code values per sample, of a patch with a say in `share`
 LEAST_TEXTURED = 6  # patches; with fewer there is nothing to hold on to
 AGREES = 6.0  # times the quiet patches' own misfit
@@ -105,7 +106,7 @@ def quiet_tiles(before: Frame, after: Frame, pose: Pose) -> np.ndarray:
     misfit = before.fine - aligned(after.fine, pose, after.size)
     rows, columns = (edge // SAMPLES for edge in misfit.shape)
     energy = (misfit**2).reshape(rows, SAMPLES, columns, SAMPLES).mean((1, 3))
-    restless = energy > AGREES * (np.percentile(energy, QUIETEST) + NOISE)
+    restless = energy > AGREES * (quantile(energy, QUIETEST) + NOISE)
     # A tile stands too near what moved when it or three of the tiles around it did.
     return box_mean(restless.astype(np.float32), 1) < 0.3
 
@@ -164,7 +165,7 @@ def _step(before: np.ndarray, after: np.ndarray, size: tuple[int, int]) -> Pose:
     for _ in range(ROUNDS):
         left = patches.energy - 2 * right @ step + np.einsum("i,nij,j->n", step, normal, step)
         left = np.maximum(left, 0)
-        quiet = np.percentile(left, QUIETEST) + NOISE
+        quiet = quantile(left, QUIETEST) + NOISE
         weight = 1 / (1 + (left / (2 * quiet)) ** 2)
         bread = np.linalg.inv(np.tensordot(weight, normal, 1) + RIDGE * np.eye(4))
         step = bread @ (weight @ right)
