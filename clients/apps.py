@@ -7,4 +7,8 @@ class ClientsConfig(AppConfig):
     name = "clients"
 
     def ready(self) -> None:
-        from clients import notices  # noqa: F401  tells Today what needs a hand
+        from clients import checks, notices  # noqa: F401  heard by registering themselves
+        from clients.services.specifications import lay_out_specifications
+        from studio.services import studio_opened
+
+        studio_opened.connect(lay_out_specifications, dispatch_uid="desk specifications")

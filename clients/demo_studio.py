@@ -10,8 +10,15 @@ from datetime import date, datetime, time, timedelta
 
 from django.db import transaction
 
+from clients.demo_delivery import deliver
 from clients.demo_money import Desk, fill_delivered, fill_running
-from clients.models import Client, Commission, Contact, Deliverable
+from clients.models import (
+    Client,
+    Commission,
+    Contact,
+    Deliverable,
+    StudioSpecification,
+)
 from clients.services.deliverables import add_deliverable
 from clients.trade.delivery import FIRST_CHECKS
 from shots.models import (
@@ -318,10 +325,8 @@ def _delivered(scene: _Scene, client: Client) -> None:
     )  # fmt: skip
     _shoot(scene, film, ORCHESTRA_DAYS)
     film.shots.update(status=Shot.Status.APPROVED)
-    deliverable = _deliverable(film, "HD web master", 1920, 1080)
-    deliverable.checks.update(
-        ticked_at=scene.at(scene.working_day(79), 15), ticked_by=scene.people[0]
-    )
+    checked, signed = scene.at(scene.working_day(79), 15), scene.at(scene.working_day(78), 11)
+    deliver(film, scene.people[0], checked, signed)
 
 
 def _deliverable(film: Production, name: str, width: int, height: int) -> Deliverable:
@@ -333,13 +338,9 @@ def _deliverable(film: Production, name: str, width: int, height: int) -> Delive
         "rate_numerator": film.rate_numerator,
         "rate_denominator": film.rate_denominator,
         "frames": film.contracted_frames,
-        "container": "MP4",
-        "codec": "H.264 High, 4:2:0, 8 bit",
-        "colour": "BT.709, video range",
-        "sound": "AAC stereo, 48 kHz",
-        "loudness": "−23 LUFS, −1 dBTP at most",
+        "specification": StudioSpecification.objects.get(title__startswith=name),
         "captions": "WebVTT, English",
-        "file_name": f"{film.code}_{name.lower().replace(' ', '-')}_v01.mp4",
+        "file_name": "{production}_{deliverable}_v{version}.mp4",
     }
     return add_deliverable(film, fields, FIRST_CHECKS)
 

@@ -3,8 +3,10 @@
 from datetime import timedelta
 
 from django.urls import reverse
+from django.utils.text import Truncator
 
 from clients.models import ChangeOrder, Quote
+from clients.queries.deliveries import changes_asked_for
 from clients.queries.invoices import overdue
 from clients.queries.money_text import PAGES, money
 from studio.notices import Notice, source
@@ -63,4 +65,21 @@ def overdue_invoices(request) -> list[Notice]:
             wrong=True,
         )
         for row in overdue(request.today)
+    ]
+
+
+@source
+def changes_clients_asked_for(request) -> list[Notice]:
+    """Delivered files that are to be changed; the owner's business only."""
+    if not request.user.is_owner:
+        return []
+    return [
+        Notice(
+            f"{said.name} asked for a change of {said.of}: {Truncator(said.words).chars(120)}",
+            reverse(
+                "clients:delivery",
+                args=[said.of.delivery.production.code, said.of.delivery.number],
+            ),
+        )
+        for said in changes_asked_for()
     ]

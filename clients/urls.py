@@ -3,14 +3,18 @@ from django.urls import path
 from clients.views import (
     change_link,
     change_orders,
+    client_delivery,
     client_link,
     clients,
     commissions,
     deliverables,
+    deliveries,
+    file_checks,
     invoices,
     production_money,
     quotes,
     sent_quotes,
+    specifications,
 )
 
 app_name = "clients"
@@ -21,6 +25,8 @@ of_film = "productions/<str:code>/"
 of_file = f"{of_film}deliverables/<int:pk>/"
 of_check = f"{of_file}checks/<int:check>/"
 
+of_specification = "specifications/<int:pk>/"
+of_delivery = f"{of_film}deliveries/<int:number>/"
 of_quote = "quotes/<int:pk>/"
 of_change = "change-orders/<int:pk>/"
 of_invoice = "invoices/<int:pk>/"
@@ -48,12 +54,76 @@ urlpatterns = [
     path(f"{of_file}move/", deliverables.move, name="deliverable_move"),
     path(f"{of_file}archive/", deliverables.deliverable_archive, name="deliverable_archive"),
     path(f"{of_file}restore/", deliverables.deliverable_restore, name="deliverable_restore"),
+    path(f"{of_file}file/", file_checks.deliverable_file, name="deliverable_file"),
+    path(f"{of_file}file/path/", file_checks.file_check_path, name="file_check_path"),
+    path(f"{of_file}file/upload/", file_checks.file_check_upload, name="file_check_upload"),
+    path(
+        f"{of_file}file/<int:file_check>/exceptions/",
+        file_checks.exception_new,
+        name="exception_new",
+    ),
+    path(
+        f"{of_file}file/exceptions/<int:exception>/take-back/",
+        file_checks.exception_take_back,
+        name="exception_take_back",
+    ),
     path(f"{of_file}checks/", deliverables.check_new, name="check_new"),
     path(of_check, deliverables.check_edit, name="check_edit"),
     path(f"{of_check}tick/", deliverables.tick, name="check_tick"),
     path(f"{of_check}archive/", deliverables.check_archive, name="check_archive"),
     path(f"{of_check}restore/", deliverables.check_restore, name="check_restore"),
     path(f"{of_film}delivery-sheet.pdf", deliverables.delivery_sheet, name="delivery_sheet"),
+    path(f"{of_film}deliveries/", deliveries.production_deliveries, name="production_deliveries"),
+    path(f"{of_film}deliveries/new/", deliveries.delivery_new, name="delivery_new"),
+    path(of_delivery, deliveries.delivery, name="delivery"),
+    path(f"{of_delivery}sheet.pdf", deliveries.delivery_paper, name="delivery_paper"),
+    path(f"{of_delivery}manifest/", deliveries.delivery_manifest, name="delivery_manifest"),
+    path(f"{of_delivery}offer/<int:version>/", deliveries.delivery_offer, name="delivery_offer"),
+    path(f"{of_delivery}answer/", deliveries.delivery_answer, name="delivery_answer"),
+    path(f"{of_delivery}links/new/", deliveries.delivery_link_new, name="delivery_link_new"),
+    path(
+        f"{of_delivery}links/<int:link>/revoke/",
+        deliveries.delivery_link_revoke,
+        name="delivery_link_revoke",
+    ),
+    path("d/<str:token>/", client_delivery.client_delivery, name="client_delivery"),
+    path(
+        "d/<str:token>/sheet.pdf",
+        client_delivery.client_delivery_paper,
+        name="client_delivery_paper",
+    ),
+    path(
+        "d/<str:token>/manifest/",
+        client_delivery.client_delivery_manifest,
+        name="client_delivery_manifest",
+    ),
+    path(
+        "d/<str:token>/files/<int:pk>/",
+        client_delivery.client_delivery_file,
+        name="client_delivery_file",
+    ),
+    path("specifications/", specifications.specifications, name="specifications"),
+    path("specifications/new/", specifications.specification_new, name="specification_new"),
+    path(
+        "specifications/import/", specifications.specification_import, name="specification_import"
+    ),
+    path(of_specification, specifications.specification, name="specification"),
+    path(
+        f"{of_specification}SPEC.json",
+        specifications.specification_export,
+        name="specification_export",
+    ),
+    path(f"{of_specification}copy/", specifications.specification_copy, name="specification_copy"),
+    path(
+        f"{of_specification}archive/",
+        specifications.specification_archive,
+        name="specification_archive",
+    ),
+    path(
+        f"{of_specification}restore/",
+        specifications.specification_restore,
+        name="specification_restore",
+    ),
     path("quotes/", quotes.quotes, name="quotes"),
     path("quotes/new/", quotes.quote_new, name="quote_new"),
     path("quotes/stock/", quotes.quote_stock, name="quote_stock"),

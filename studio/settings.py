@@ -200,6 +200,13 @@ FILE_UPLOAD_PERMISSIONS = 0o600
 DATA_UPLOAD_MAX_MEMORY_SIZE = 10 * 1024 * 1024  # bytes: a pasted shot list of 50,000 rows fits
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 20_000  # a quote of 4 options of 400 sequences fits
 LARGEST_STORYBOARD_BYTES = 15 * 1024 * 1024
+LARGEST_FILM_UPLOAD_BYTES = 1_000_000_000  # the server refuses requests over 1 GiB unheard
+# Folders of this machine whose films may be checked, beside the data folder's own `deliveries/`.
+DELIVERY_FOLDERS = [
+    Path(part)
+    for part in os.environ.get("STILLCOUNT_DELIVERY_FOLDERS", "").split(os.pathsep)
+    if part.strip()
+]
 
 EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
 if not os.environ.get("EMAIL_HOST"):

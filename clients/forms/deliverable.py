@@ -1,15 +1,15 @@
 """Forms of a deliverable and its checks."""
 
-import re
-
 from django import forms
+from django.db.models import Q
 
-from clients.models import Deliverable, DeliverableCheck
+from clients.models import Deliverable, DeliverableCheck, StudioSpecification
 from clients.trade.delivery import FIRST_CHECKS
+from clients.trade.filename import NameRefused, build_name
 from studio.forms import LengthField, RateField, VersionedModelForm
+from studio.trade.timecode import rate_label
 
 LARGEST_SIDE = 65_535  # pixels: sixteen bits, more than any screen asks for
-_NOT_IN_FILE_NAMES = re.compile(r'[\\/:*?"<>|\x00-\x1f]')
 
 
 class SideField(forms.IntegerField):
@@ -37,30 +37,36 @@ class DeliverableForm(VersionedModelForm):
     class Meta:
         model = Deliverable
         fields = [
-            "name", "purpose", "width", "height", "rate", "frames", "container", "codec",
-            "colour", "sound", "loudness", "captions", "file_name", "notes",
+            "name", "purpose", "specification", "width", "height", "rate", "frames", "container",
+            "codec", "colour", "sound", "loudness", "captions", "file_name", "notes",
         ]  # fmt: skip
         widgets = {"notes": forms.Textarea(attrs={"rows": 3})}
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["frames"].rate = self.instance.length_rate
+        chosen = Q(archived_at=None) | Q(pk=self.instance.specification_id)
+        self.fields["specification"].queryset = StudioSpecification.objects.filter(chosen)
+        self.fields["specification"].empty_label = "none: only what stands below"
         self.initial["rate"] = self.instance.rate
 
     def clean_rate(self):
         # The length typed on the same page counts at the rate typed beside it.
-        rate = self.cleaned_data["rate"]
-        self.fields["frames"].rate = rate or self.instance.production.rate
+        rate, chosen = self.cleaned_data["rate"], self.cleaned_data.get("specification")
+        asked = chosen.wanted.frame_rate if chosen else None
+        self.fields["frames"].rate = asked or rate or self.instance.production.rate
         return rate
 
     def clean_file_name(self) -> str:
         name = self.cleaned_data["file_name"]
-        if found := _NOT_IN_FILE_NAMES.search(name):
-            raise forms.ValidationError(
-                f"A file name cannot hold “{found[0]}” on every system. Write - or _ instead."
-            )
+        if not name:
+            return name
+        try:
+            build_name(name, self.instance.name_fields | {"deliverable": "A"}, version=1)
+        except NameRefused as refusal:
+            raise forms.ValidationError(str(refusal)) from None
         others = self.instance.production.deliverables.current().exclude(pk=self.instance.pk)
-        for other in others if name else ():
+        for other in others:
             if other.file_name.casefold() == name.casefold():
                 raise forms.ValidationError(
                     f"“{other.name}” has this file name already: one file would replace the other. "
@@ -75,7 +81,19 @@ class DeliverableForm(VersionedModelForm):
             if (width is None) != (height is None):
                 missing = "width" if width is None else "height"
                 self.add_error(missing, "Give width and height both, or neither.")
+        if cleaned.get("specification"):
+            self._refuse_contradictions(cleaned["specification"])
         return cleaned
+
+    def _refuse_contradictions(self, chosen: StudioSpecification) -> None:
+        """The specification stands; what is typed beside it only adds to it."""
+        wanted = chosen.wanted
+        said = {"width": wanted.width, "height": wanted.height, "rate": wanted.frame_rate}
+        for field, asked in said.items():
+            typed = self.cleaned_data.get(field)
+            if asked and typed and typed != asked:
+                shown = rate_label(asked) if field == "rate" else asked
+                self.add_error(field, f"“{chosen}” asks for {shown}: leave this empty.")
 
     @property
     def changes(self) -> dict:

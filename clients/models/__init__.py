@@ -10,6 +10,15 @@ from clients.models.change_order import (
 )
 from clients.models.client import Client, Commission, Contact
 from clients.models.deliverable import Deliverable, DeliverableCheck
+from clients.models.delivery import (
+    AcceptedException,
+    ClientAnswer,
+    DeliveredFile,
+    DeliveredVersion,
+    Delivery,
+    DeliveryLink,
+    FileCheck,
+)
 from clients.models.invoice import Invoice, InvoiceLine, InvoicePart, IssuedInvoice, Payment
 from clients.models.private_link import PrivateLink
 from clients.models.quote import (
@@ -24,20 +33,28 @@ from clients.models.quote import (
     QuoteSequence,
     SentQuote,
 )
+from clients.models.specification import StudioSpecification
 
 __all__ = [
     "Acceptance",
+    "AcceptedException",
     "ChangeAcceptance",
     "ChangeLine",
     "ChangeOrder",
     "ChangeOrderLink",
     "Client",
+    "ClientAnswer",
     "ClientLink",
     "Commission",
     "Contact",
     "DayRate",
     "Deliverable",
     "DeliverableCheck",
+    "DeliveredFile",
+    "DeliveredVersion",
+    "Delivery",
+    "DeliveryLink",
+    "FileCheck",
     "Invoice",
     "InvoiceLine",
     "InvoicePart",
@@ -53,4 +70,5 @@ __all__ = [
     "SentChangeOrder",
     "SentQuote",
     "ShotChange",
+    "StudioSpecification",
 ]

@@ -7,12 +7,16 @@ from django.db import models
 from django.db.models import Q
 from simple_history.models import HistoricalRecords
 
+from clients.models.specification import StudioSpecification
 from shots.models import Production
 from studio.models import Kept, KeptQuerySet, changed_by_field
 
 
 class Deliverable(Kept):
-    """One file promised, with its technical specification. Empty means nobody asked for it."""
+    """One file promised, with its technical specification. Empty means nobody asked for it.
+
+    What stands here fills in what the chosen specification says nothing of.
+    """
 
     production = models.ForeignKey(
         Production, on_delete=models.CASCADE, related_name="deliverables"
@@ -20,6 +24,14 @@ class Deliverable(Kept):
     name = models.CharField(max_length=120, help_text="As HD web master.")
     purpose = models.CharField(
         max_length=200, blank=True, help_text="What the client does with it."
+    )
+    specification = models.ForeignKey(
+        StudioSpecification,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="deliverables",
+        help_text="What the file is checked against.",
     )
     width = models.PositiveIntegerField(
         "picture width", null=True, blank=True, validators=[MinValueValidator(1)]
@@ -39,7 +51,11 @@ class Deliverable(Kept):
     )
     captions = models.CharField(max_length=120, blank=True, help_text="As WebVTT, Polish.")
     file_name = models.CharField(
-        "file name", max_length=200, blank=True, help_text="As FELT_hd-web-master_v01.mp4."
+        "file name",
+        max_length=200,
+        blank=True,
+        help_text="A pattern, as {production}_{deliverable}_v{version}.mp4. It is filled in at "
+        "each delivery; {title} is the film’s.",
     )
     notes = models.TextField(blank=True)
     position = models.PositiveSmallIntegerField(default=0)
@@ -68,8 +84,17 @@ class Deliverable(Kept):
 
     @property
     def length_rate(self) -> Fraction:
-        """The rate its length counts at: its own, or the production's where none was asked for."""
-        return self.rate or self.production.rate
+        """The rate its length counts at: the one asked for, else the production's."""
+        asked = self.specification.wanted.frame_rate if self.specification else None
+        return asked or self.rate or self.production.rate
+
+    @property
+    def name_fields(self) -> dict[str, str]:
+        """What a file name's pattern is filled with, the version apart."""
+        production = self.production
+        return {
+            "production": production.code, "title": production.title, "deliverable": self.name,
+        }  # fmt: skip
 
 
 class DeliverableCheck(Kept):
@@ -80,6 +105,10 @@ class DeliverableCheck(Kept):
     position = models.PositiveSmallIntegerField(default=0)
     ticked_at = models.DateTimeField(null=True, blank=True)
     ticked_by = changed_by_field()
+    filled_from = models.ForeignKey(
+        "FileCheck", null=True, on_delete=models.SET_NULL, related_name="+", editable=False,
+        help_text="The check of a file that fills this box; nobody ticks it by hand then.",
+    )  # fmt: skip
     history = HistoricalRecords()
     objects = KeptQuerySet.as_manager()
 

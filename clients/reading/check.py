@@ -43,7 +43,7 @@ def check_file(
         stop,
     )
     if specification.captions is not None:
-        captions = captions or _captions_beside(path, specification.captions)
+        captions = captions or captions_beside(path, specification.captions)
         film = replace(film, captions_name=captions.name, captions_text=_read_text(captions))
     progress(1.0)
     return FileReport(str(path), digest, judge_film(film, specification))
@@ -80,7 +80,7 @@ def _refuse_irregular(path: Path) -> None:
         raise FileRefused("This is not an ordinary file; copy the film to a disk first.")
 
 
-def _captions_beside(path: Path, wanted: CaptionsWanted) -> Path:
+def captions_beside(path: Path, wanted: CaptionsWanted) -> Path:
     """The file named in the specification, or the film's own name with .srt or .vtt."""
     if wanted.file:
         return path.with_name(wanted.file)

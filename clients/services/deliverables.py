@@ -1,13 +1,13 @@
 """What a person does with the files promised to a client, and with their checks."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from datetime import datetime
 
 from django.db import transaction
 
 from clients.models import Deliverable, DeliverableCheck
 from shots.models import Production
-from studio.errors import EditedMeanwhile
+from studio.errors import EditedMeanwhile, NotPossible
 from studio.models import Person
 from studio.services import save_changes
 
@@ -15,7 +15,7 @@ _COPY = " (copy)"
 
 
 @transaction.atomic
-def add_deliverable(production: Production, fields: dict, checks: Sequence[str]) -> Deliverable:
+def add_deliverable(production: Production, fields: dict, checks: Iterable[str]) -> Deliverable:
     """Promise a file, with the checks it must pass; it stands last."""
     deliverable = Deliverable.objects.create(production=production, **fields)
     _order(production, [*_others(deliverable), deliverable])
@@ -88,7 +88,7 @@ def change_check(check: DeliverableCheck, read_version: int, text: str) -> Deliv
     """Say a check differently. A tick vouched for the old words, so new ones start unticked."""
     changes = {"text": text}
     if text != check.text:
-        changes |= {"ticked_at": None, "ticked_by": None}
+        changes |= {"ticked_at": None, "ticked_by": None, "filled_from": None}
     return save_changes(check, read_version, changes)
 
 
@@ -99,9 +99,12 @@ def set_tick(
     """Tick or untick a check, keeping who and when.
 
     Of two people ticking at once the first stands. Raises EditedMeanwhile where the check was
-    changed since it was read, so that nobody vouches for words they have not seen.
+    changed since it was read, so that nobody vouches for words they have not seen, and NotPossible
+    where a measurement answers it.
     """
     current = DeliverableCheck.objects.select_for_update().get(pk=check.pk)
+    if current.filled_from_id:
+        raise NotPossible("The check of the file fills this box: check the file again.")
     if current.is_ticked == ticked:
         return current
     if current.version != read_version:

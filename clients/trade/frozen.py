@@ -6,7 +6,7 @@ Numbers of money and lengths become text, so that no decimal is lost on the way.
 import types
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from enum import Enum
 from fractions import Fraction
@@ -51,8 +51,8 @@ def thaw(kind: Any, value: Any) -> Any:
     if is_dataclass(kind):
         hints = _hints(kind)
         return kind(**{name: thaw(hints[name], one) for name, one in value.items()})
-    if kind is date:
-        return date.fromisoformat(value)
+    if kind in (date, datetime):
+        return kind.fromisoformat(value)
     return kind(value)
 
 

@@ -12,14 +12,22 @@ from clients.queries import deliverables as queries
 from clients.services import deliverables as services
 from shots.models import Production
 from shots.views.productions import get_production
-from studio.errors import EditedMeanwhile
+from studio.errors import EditedMeanwhile, NotPossible
 from studio.services import archive, restore
-from studio.web import CONFLICT, DONE, owner_required, pdf_response, save_or_explain, wants_part
+from studio.web import (
+    CONFLICT,
+    DONE,
+    INVALID,
+    owner_required,
+    pdf_response,
+    save_or_explain,
+    wants_part,
+)
 
 
 def get_deliverable(code: str, pk: int) -> Deliverable:
     """The deliverable of that production, or 404 where there is none or it is archived."""
-    rows = Deliverable.objects.current().select_related("production")
+    rows = Deliverable.objects.current().select_related("production", "specification")
     return get_object_or_404(rows, production=get_production(code), pk=pk)
 
 
@@ -152,6 +160,8 @@ def tick(request, code: str, pk: int, check: int):
     except EditedMeanwhile:
         sentence = "Somebody changed this check meanwhile. Read it again, then tick it."
         return _checks(request, code, pk, CONFLICT, sentence)
+    except NotPossible as refusal:
+        return _checks(request, code, pk, INVALID, refusal.sentence)
     return _checks(request, code, pk, DONE)
 
 
@@ -163,7 +173,7 @@ def _checks(request, code: str, pk: int, status: int, sentence: str = ""):
             messages.warning(request, sentence)
         return _page_of(deliverable.production, deliverable)
     context = {
-        "row": queries.promised(deliverable),
+        "row": queries.promised(deliverable, queries.last_check_of(deliverable)),
         "production": deliverable.production,
         "sentence": sentence,
     }

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 from django.core.management import CommandError, call_command
 
+from tests import factories
 from tests.films import Film, held, make
 
 
@@ -83,3 +84,31 @@ def test_captions_elsewhere_can_be_named(film, spec, tmp_path, capsys):
         "verify", str(film), spec=spec({"captions": "vtt"}), captions=str(captions), json=True
     )
     assert json.loads(capsys.readouterr().out)["checks"][0]["found"] == "webvtt, 1 caption"
+
+
+def test_a_production_fills_in_rate_length_and_cadence(studio, film, spec, capsys):
+    factories.ProductionFactory(code="FELT", contracted_frames=24)
+    with pytest.raises(SystemExit) as end:
+        call_command("verify", str(film), spec=spec({"width": 128}), production="felt", json=True)
+    assert end.value.code == 1
+    checks = {row["check"]: row for row in json.loads(capsys.readouterr().out)["checks"]}
+    assert set(checks) == {"width", "frame_rate", "frame_count", "cadence"}
+    assert checks["frame_rate"]["wanted"] == "24"
+    assert checks["cadence"]["wanted"] == {"exposure": 2}
+    assert checks["frame_count"]["wanted"] == {"frames": 24, "tolerance": 0}
+    # The film has 12 frames, held for two each.
+    assert [name for name, row in checks.items() if not row["fits"]] == ["frame_count"]
+
+
+def test_what_the_specification_says_is_not_the_productions(studio, film, spec, capsys):
+    factories.ProductionFactory(code="FELT", rate_numerator=25, contracted_frames=500)
+    wanted = {"frame_rate": "24", "length": {"frames": 12, "tolerance": 0}, "cadence": 2}
+    call_command("verify", str(film), spec=spec(wanted), production="FELT", json=True)
+    assert json.loads(capsys.readouterr().out)["fits"] is True
+
+
+def test_a_code_that_no_production_has_ends_with_2(studio, film, spec, capsys):
+    with pytest.raises(CommandError, match="No production has the code NONE") as end:
+        call_command("verify", str(film), spec=spec({"width": 128}), production="NONE", json=True)
+    assert end.value.returncode == 2
+    assert "NONE" in json.loads(capsys.readouterr().out)["error"]

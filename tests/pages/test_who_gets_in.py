@@ -10,6 +10,8 @@ OPEN = {"studio:sign_in", "studio:sign_in_code", "studio:first_run", "studio:hea
 BY_LINK = {
     "clients:client_quote", "clients:client_quote_pdf", "clients:client_change",
     "clients:client_change_pdf", "shots:calendar_feed",
+    "clients:client_delivery", "clients:client_delivery_paper", "clients:client_delivery_manifest",
+    "clients:client_delivery_file",
 }  # fmt: skip
 ALL_SIGNED_IN = {
     "shots:what_if", "shots:record", "shots:calibration",
@@ -59,6 +61,14 @@ OWNER = {
     "clients:deliverable_restore", "clients:check_new", "clients:check_edit",
     "clients:check_tick", "clients:check_archive", "clients:check_restore",
     "clients:delivery_sheet",
+    "clients:production_deliveries", "clients:delivery_new", "clients:delivery",
+    "clients:delivery_paper", "clients:delivery_manifest", "clients:delivery_offer",
+    "clients:delivery_answer", "clients:delivery_link_new", "clients:delivery_link_revoke",
+    "clients:deliverable_file", "clients:file_check_path", "clients:file_check_upload",
+    "clients:exception_new", "clients:exception_take_back",
+    "clients:specifications", "clients:specification_new", "clients:specification_import",
+    "clients:specification", "clients:specification_export", "clients:specification_copy",
+    "clients:specification_archive", "clients:specification_restore",
     "shots:what_if_save", "shots:what_if_undo",
     "clients:quotes", "clients:quote_new", "clients:quote_stock", "clients:quote",
     "clients:quote_price", "clients:quote_fits", "clients:quote_draft_paper",

@@ -4,21 +4,28 @@ import json
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
+from django.db import DatabaseError
 
 from clients.reading.check import check_file
 from clients.reading.film import FileRefused
 from clients.trade.checks.result import FileReport
-from clients.trade.specification import Specification, SpecificationRefused, from_json
+from clients.trade.specification import (
+    LARGEST_TEXT,
+    FilmBehind,
+    Specification,
+    SpecificationRefused,
+    filled_from,
+    from_text,
+)
+from shots.models import Production
 
 DOES_NOT_FIT = 1
 COULD_NOT_BE_DONE = 2
-LARGEST_SPECIFICATION = 1_000_000
-"""bytes"""
 
 
 class Command(BaseCommand):
     help = (
-        "Checks a finished film against a specification, without a database. "
+        "Checks a finished film against a specification; only --production needs a database. "
         "Exit status: 0 it fits, 1 it does not, 2 the check could not be done."
     )
     requires_system_checks = ()
@@ -28,12 +35,19 @@ class Command(BaseCommand):
         parser.add_argument("file", help="the film")
         parser.add_argument("--spec", required=True, help="the specification, a JSON file")
         parser.add_argument("--captions", help="the captions file, when not beside the film")
+        parser.add_argument(
+            "--production",
+            metavar="CODE",
+            help="fill in rate, length and cadence from this production of the studio",
+        )
         parser.add_argument("--json", action="store_true", help="print the report as JSON")
 
     def handle(self, *args, **options):
         captions = Path(options["captions"]) if options["captions"] else None
         try:
             specification = read_specification(Path(options["spec"]))
+            if options["production"]:
+                specification = filled_from(specification, film_behind(options["production"]))
             report = check_file(Path(options["file"]), specification, captions=captions)
         except (FileRefused, SpecificationRefused) as fault:
             if options["json"]:
@@ -51,18 +65,20 @@ def read_specification(path: Path) -> Specification:
     """Raises SpecificationRefused when the file cannot be read or is not a specification."""
     try:
         with path.open("rb") as file:
-            text = file.read(LARGEST_SPECIFICATION + 1)
-        if len(text) > LARGEST_SPECIFICATION:
-            raise SpecificationRefused("The specification file is too large.")
-        return from_json(json.loads(text))
+            return from_text(file.read(LARGEST_TEXT + 1))
     except OSError as fault:
         raise SpecificationRefused(f"The specification cannot be read: {fault.strerror}.") from None
-    except (UnicodeDecodeError, RecursionError):
-        raise SpecificationRefused("The specification is not JSON text in UTF-8.") from None
-    except json.JSONDecodeError as fault:
-        raise SpecificationRefused(
-            f"The specification is not JSON: {fault.msg} in line {fault.lineno}."
-        ) from None
+
+
+def film_behind(code: str) -> FilmBehind:
+    """The studio's production of that code. Raises SpecificationRefused where there is none."""
+    try:
+        film = Production.objects.current().filter(code__iexact=code).first()
+    except DatabaseError:
+        raise SpecificationRefused("The studio's database cannot be read: start it once.") from None
+    if film is None:
+        raise SpecificationRefused(f"No production has the code {code}: look under Productions.")
+    return FilmBehind(film.rate, film.exposure, film.contracted_frames)
 
 
 def in_words(report: FileReport) -> str:

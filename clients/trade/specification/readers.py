@@ -1,5 +1,6 @@
 """Reads a specification from JSON values, one reader for each item."""
 
+import json
 import re
 from collections.abc import Callable, Mapping
 from fractions import Fraction
@@ -309,6 +310,25 @@ READERS: dict[str, Callable] = {
     "flash": _flash,
     "stills": _whole(1, 1000, "pictures"),
 }
+
+
+LARGEST_TEXT = 1_000_000
+"""bytes of a specification's file"""
+
+
+def from_text(content: bytes) -> Specification:
+    """Reads a specification from the content of its JSON file. Raises SpecificationRefused."""
+    if len(content) > LARGEST_TEXT:
+        raise SpecificationRefused("The specification file is too large.")
+    try:
+        data = json.loads(content)
+    except json.JSONDecodeError as fault:
+        raise SpecificationRefused(
+            f"The specification is not JSON: {fault.msg} in line {fault.lineno}."
+        ) from None
+    except (ValueError, RecursionError):
+        raise SpecificationRefused("The specification is not JSON text in UTF-8.") from None
+    return from_json(data)
 
 
 def from_json(data: object) -> Specification:
