@@ -6,7 +6,6 @@ it (`manage.py work`, which `manage.py start` brings along). The function gets a
 must be safe to run again from its beginning: after a power cut it is.
 """
 
-import errno
 import logging
 import threading
 import time
@@ -20,7 +19,7 @@ from django.utils import timezone
 from django.utils.module_loading import import_string
 from django_tasks import task
 
-from studio.errors import NotPossible
+from studio.errors import NotPossible, no_space_left
 from studio.models import LongWork, Person
 
 logger = logging.getLogger(__name__)
@@ -195,6 +194,6 @@ def _end(row: LongWork, state: str, sentence: str) -> None:
 
 def _why(error: Exception) -> str:
     """What a person can do about an error nobody foresaw."""
-    if isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT):
+    if no_space_left(error):
         return "There is no space left on the disk. Make room, then ask for it again."
     return "It broke off for a reason we did not foresee; the log of the server says where."

@@ -32,6 +32,8 @@ house = [
     path("work/<int:pk>/stop/", long_work.stop, name="work_stop"),
 ]
 
+handler500 = "studio.views.errors.server_error"
+
 urlpatterns = [
     path("", include((house, "studio"))),
     path("", include("shots.urls")),

@@ -20,7 +20,10 @@ function say(sentence) {
 }
 
 document.addEventListener("htmx:responseError", (event) => {
-  say(`That did not work (answer ${event.detail.xhr.status}). Nothing was saved. Open the page again and retry.`);
+  const { status } = event.detail.xhr;
+  say(status === 507
+    ? "There is no space left on the disk. Nothing was saved. Make room, then retry."
+    : `That did not work (answer ${status}). Nothing was saved. Open the page again and retry.`);
 });
 document.addEventListener("htmx:sendError", () => {
   say("No answer from the studio’s computer. Nothing was saved. See that you are connected, and retry.");
