@@ -28,3 +28,9 @@ document.addEventListener("htmx:responseError", (event) => {
 document.addEventListener("htmx:sendError", () => {
   say("No answer from the studio’s computer. Nothing was saved. See that you are connected, and retry.");
 });
+
+// A row of tabs wider than the phone: bring the current one into sight.
+for (const tab of document.querySelectorAll(".tabs [aria-current], .rooms [aria-current]")) {
+  const row = tab.parentElement;
+  row.scrollLeft = tab.offsetLeft - row.offsetLeft - (row.clientWidth - tab.offsetWidth) / 2;
+}
