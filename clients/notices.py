@@ -16,38 +16,27 @@ SOON = timedelta(days=5)
 
 
 @source
-def quotes_about_to_lapse(request) -> list[Notice]:
-    """Quotes whose answer is due; the owner's business only."""
+def answers_about_to_be_due(request) -> list[Notice]:
+    """Quotes and change orders that soon lapse without an answer; the owner's business only."""
     if not request.user.is_owner:
         return []
-    due = Quote.objects.waiting().filter(
-        valid_until__gte=request.today, valid_until__lte=request.today + SOON
-    )
+    soon = {"valid_until__gte": request.today, "valid_until__lte": request.today + SOON}
+    due_quotes = Quote.objects.waiting().filter(**soon).select_related("client")
+    due_changes = ChangeOrder.objects.waiting().filter(**soon).select_related("quote__client")
     return [
         Notice(
             f"{quote.name} for {quote.client} is valid until {quote.valid_until:%-d %B}: ask for "
             "an answer, or make the next revision.",
             reverse("clients:quote", args=[quote.pk]),
         )
-        for quote in due.select_related("client")
-    ]
-
-
-@source
-def change_orders_about_to_lapse(request) -> list[Notice]:
-    """Change orders whose answer is due; the owner's business only."""
-    if not request.user.is_owner:
-        return []
-    due = ChangeOrder.objects.waiting().filter(
-        valid_until__gte=request.today, valid_until__lte=request.today + SOON
-    )
-    return [
+        for quote in due_quotes
+    ] + [
         Notice(
-            f"{order.name} for {order.quote.client} is valid until "
-            f"{order.valid_until:%-d %B}: ask for an answer.",
+            f"{order.name} for {order.quote.client} is valid until {order.valid_until:%-d %B}: "
+            "ask for an answer.",
             reverse("clients:change_order", args=[order.pk]),
         )
-        for order in due.select_related("quote__client")
+        for order in due_changes
     ]
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from functools import wraps
 
+from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -59,6 +60,18 @@ def save_or_explain(form, act: Callable[[], object]) -> int:
         form.meet(meanwhile.current)
         return CONFLICT
     return DONE
+
+
+def done_or_said(request: HttpRequest, act: Callable[[], object], words: str = "") -> bool:
+    """Call `act` and say `words`, or why it was refused, at the head of the next page."""
+    try:
+        act()
+    except NotPossible as refusal:
+        messages.error(request, refusal.sentence)
+        return False
+    if words:
+        messages.success(request, words)
+    return True
 
 
 def safe_next(request: HttpRequest, fallback: str) -> str:

@@ -1,6 +1,5 @@
 """A change order through its private link, without an account."""
 
-from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.shortcuts import redirect, render
 
@@ -12,8 +11,7 @@ from clients.services import change_orders as services
 from clients.services.private_links import open_link
 from clients.views.change_orders import accept_change
 from clients.views.private_pages import closed, private
-from studio.errors import NotPossible
-from studio.web import DONE, pdf_response, save_or_explain
+from studio.web import DONE, done_or_said, pdf_response, save_or_explain
 
 
 def _open(request, token: str) -> ChangeOrderLink | None:
@@ -50,10 +48,7 @@ def client_change(request, token: str):
 def _decline(request, link: ChangeOrderLink, token: str):
     form = DeclineForm(request.POST)
     words = form.cleaned_data["words"] if form.is_valid() else ""
-    try:
-        services.decline_change_order(link.order, request.now, words)
-    except NotPossible as refusal:
-        messages.error(request, refusal.sentence)
+    done_or_said(request, lambda: services.decline_change_order(link.order, request.now, words))
     return private(redirect("clients:client_change", token))
 
 

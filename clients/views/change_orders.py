@@ -22,9 +22,8 @@ from clients.queries.change_order_paper import change_order_paper
 from clients.services import change_orders as services
 from clients.services.private_links import revoke_link
 from shots.views.productions import get_production
-from studio.errors import NotPossible
 from studio.services import restore
-from studio.web import DONE, owner_required, pdf_response, save_or_explain
+from studio.web import DONE, done_or_said, owner_required, pdf_response, save_or_explain
 
 
 def get_order(pk: int) -> ChangeOrder:
@@ -148,10 +147,7 @@ def change_line_drop(request, pk: int, row: int):
 
 def _dropped(request: HttpRequest, order: ChangeOrder, rows: str, pk: int) -> HttpResponse:
     row = get_object_or_404(getattr(order, rows).all(), pk=pk)
-    try:
-        services.take_out(order, row)
-    except NotPossible as refusal:
-        messages.error(request, refusal.sentence)
+    if not done_or_said(request, lambda: services.take_out(order, row)):
         return redirect("clients:change_order", order.pk)
     return _draft_page(request, get_order(order.pk), {"taken_out": _undo_of(row, order)})
 
@@ -246,11 +242,7 @@ def accept_change(
 
 def _done(request: HttpRequest, pk: int, act, words: str) -> HttpResponse:
     """Do it, and say so or why not, on the order's page."""
-    try:
-        act()
-        messages.success(request, words)
-    except NotPossible as refusal:
-        messages.error(request, refusal.sentence)
+    done_or_said(request, act, words)
     return redirect("clients:change_order", pk)
 
 
@@ -292,13 +284,10 @@ def change_lapse(request, pk: int):
 @require_POST
 def change_link_new(request, pk: int):
     """A private address for the client, shown once."""
-    order = get_order(pk)
-    try:
-        token = services.make_link(order, request.now)
-    except NotPossible as refusal:
-        messages.error(request, refusal.sentence)
+    order, made = get_order(pk), []
+    if not done_or_said(request, lambda: made.append(services.make_link(order, request.now))):
         return redirect("clients:change_order", pk)
-    return _sent_page(request, order, token=token)
+    return _sent_page(request, order, token=made[0])
 
 
 @owner_required
@@ -316,12 +305,9 @@ def change_link_revoke(request, pk: int, link: int):
 def change_archive(request, pk: int):
     """Put a draft, or an order that came to nothing, aside."""
     order = get_order(pk)
-    try:
-        services.archive_change_order(order, request.now)
-    except NotPossible as refusal:
-        messages.error(request, refusal.sentence)
+    words = f"{order} was archived. Bring it back at the foot of the page."
+    if not done_or_said(request, lambda: services.archive_change_order(order, request.now), words):
         return redirect("clients:change_order", pk)
-    messages.success(request, f"{order} was archived. Bring it back at the foot of the page.")
     return redirect("clients:production_money", order.quote.production.code)
 
 

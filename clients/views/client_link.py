@@ -1,6 +1,5 @@
 """What a client sees through a private link, without an account."""
 
-from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.shortcuts import redirect, render
 
@@ -10,8 +9,7 @@ from clients.queries.quotes import paper_of, quote_with_parts
 from clients.services import quotes as services
 from clients.views.private_pages import closed, private
 from clients.views.sent_quotes import accept
-from studio.errors import NotPossible
-from studio.web import DONE, pdf_response, save_or_explain
+from studio.web import DONE, done_or_said, pdf_response, save_or_explain
 
 
 @login_not_required
@@ -43,10 +41,7 @@ def client_quote(request, token: str):
 def _decline(request, link: ClientLink, token: str):
     form = DeclineForm(request.POST)
     words = form.cleaned_data["words"] if form.is_valid() else ""
-    try:
-        services.decline_quote(link.quote, request.now, words)
-    except NotPossible as refusal:
-        messages.error(request, refusal.sentence)
+    done_or_said(request, lambda: services.decline_quote(link.quote, request.now, words))
     return private(redirect("clients:client_quote", token))
 
 

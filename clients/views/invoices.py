@@ -20,8 +20,14 @@ from clients.queries import invoices as queries
 from clients.queries.invoice_paper import paper_of, pdf_of
 from clients.services import invoices as services
 from clients.trade.quoting.errors import QuoteError
-from studio.errors import NotPossible
-from studio.web import DONE, INVALID, owner_required, pdf_response, save_or_explain
+from studio.web import (
+    DONE,
+    INVALID,
+    done_or_said,
+    owner_required,
+    pdf_response,
+    save_or_explain,
+)
 
 
 def get_invoice(pk: int) -> Invoice:
@@ -204,12 +210,9 @@ def invoice_credit(request, pk: int):
 def invoice_archive(request, pk: int):
     """Put a draft aside."""
     draft = get_invoice(pk)
-    try:
-        services.archive_invoice(draft, request.now)
-    except NotPossible as refusal:
-        messages.error(request, refusal.sentence)
+    words = f"{draft} was archived. Bring it back at the foot of the page."
+    if not done_or_said(request, lambda: services.archive_invoice(draft, request.now), words):
         return redirect("clients:invoice", pk)
-    messages.success(request, f"{draft} was archived. Bring it back at the foot of the page.")
     return redirect("clients:invoices")
 
 
@@ -218,12 +221,8 @@ def invoice_archive(request, pk: int):
 def invoice_restore(request, pk: int):
     """Bring an archived draft back."""
     draft = get_object_or_404(Invoice, pk=pk)
-    try:
-        services.restore_invoice(draft)
-    except NotPossible as refusal:
-        messages.error(request, refusal.sentence)
+    if not done_or_said(request, lambda: services.restore_invoice(draft), f"{draft} is back."):
         return redirect("clients:invoices")
-    messages.success(request, f"{draft} is back.")
     return redirect("clients:invoice", pk)
 
 
@@ -256,9 +255,5 @@ def payment_archive(request, pk: int, payment: int):
 def payment_restore(request, pk: int, payment: int):
     """Bring a payment back."""
     row = get_object_or_404(Payment, invoice_id=pk, pk=payment)
-    try:
-        services.restore_payment(row, request.today)
-        messages.success(request, "It is back.")
-    except NotPossible as refusal:
-        messages.error(request, refusal.sentence)
+    done_or_said(request, lambda: services.restore_payment(row, request.today), "It is back.")
     return redirect("clients:invoice", pk)

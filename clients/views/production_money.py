@@ -1,6 +1,5 @@
 """A production's money: what is agreed, changed, invoiced and paid. The owner's page."""
 
-from django.contrib import messages
 from django.http import HttpRequest
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
@@ -9,8 +8,7 @@ from clients.models import ChangeOrder, Quote, QuotePayment
 from clients.queries.production_money import production_money as money_of
 from clients.services import invoices as services
 from shots.views.productions import get_production
-from studio.errors import NotPossible
-from studio.web import owner_required
+from studio.web import done_or_said, owner_required
 
 
 @owner_required
@@ -29,13 +27,14 @@ def invoice_parts(request, code: str):
     quote = get_object_or_404(Quote, production=production)
     payments = QuotePayment.objects.filter(quote=quote, pk__in=_ticked(request, "payment"))
     changes = ChangeOrder.objects.accepted().filter(quote=quote, pk__in=_ticked(request, "change"))
-    try:
-        invoice = services.start_part_invoice(quote, payments, changes)
-    except NotPossible as refusal:
-        messages.error(request, refusal.sentence)
+    started = []
+    if not done_or_said(
+        request,
+        lambda: started.append(services.start_part_invoice(quote, payments, changes)),
+        "This is the draft. Look it over, then issue it.",
+    ):
         return redirect("clients:production_money", production.code)
-    messages.success(request, "This is the draft. Look it over, then issue it.")
-    return redirect("clients:invoice", invoice.pk)
+    return redirect("clients:invoice", started[0].pk)
 
 
 def _ticked(request: HttpRequest, kind: str) -> list[int]:

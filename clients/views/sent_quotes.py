@@ -14,7 +14,7 @@ from clients.services import quotes as services
 from clients.views.quotes import get_quote
 from studio.errors import NotPossible
 from studio.services import restore
-from studio.web import DONE, owner_required, pdf_response, save_or_explain
+from studio.web import DONE, done_or_said, owner_required, pdf_response, save_or_explain
 
 
 @owner_required
@@ -140,11 +140,7 @@ def quote_lapse(request, pk: int):
 
 def _done(request: HttpRequest, pk: int, act, words: str) -> HttpResponse:
     """Do it, and say so or why not, on the quote's page."""
-    try:
-        act()
-        messages.success(request, words)
-    except NotPossible as refusal:
-        messages.error(request, refusal.sentence)
+    done_or_said(request, act, words)
     return redirect("clients:quote", pk)
 
 
@@ -180,13 +176,10 @@ def accept(request: HttpRequest, quote: Quote, form: AcceptForm, by_link: Client
 @require_POST
 def link_new(request, pk: int):
     """A private address for the client, shown once."""
-    quote = get_quote(pk)
-    try:
-        token = services.make_link(quote, request.now)
-    except NotPossible as refusal:
-        messages.error(request, refusal.sentence)
+    quote, made = get_quote(pk), []
+    if not done_or_said(request, lambda: made.append(services.make_link(quote, request.now))):
         return redirect("clients:quote", pk)
-    return _sent_page(request, quote, token=token)
+    return _sent_page(request, quote, token=made[0])
 
 
 @owner_required
@@ -203,12 +196,9 @@ def link_revoke(request, pk: int, link: int):
 def quote_archive(request, pk: int):
     """Put a draft, or a quote that came to nothing, aside."""
     quote = get_quote(pk)
-    try:
-        services.archive_quote(quote, request.now)
-    except NotPossible as refusal:
-        messages.error(request, refusal.sentence)
+    words = f"{quote} was archived. Bring it back at the foot of the page."
+    if not done_or_said(request, lambda: services.archive_quote(quote, request.now), words):
         return redirect("clients:quote", pk)
-    messages.success(request, f"{quote} was archived. Bring it back at the foot of the page.")
     return redirect("clients:quotes")
 
 
