@@ -5,7 +5,7 @@ from datetime import date
 from clients.documents.invoice import CreditNotePaper, InvoicePaper, credit_note_pdf, invoice_pdf
 from clients.documents.money_tables import PriceRow
 from clients.models import Invoice
-from clients.queries.money_text import day, money, number
+from clients.queries.money_text import day, money, number, unit_price
 from clients.queries.paper_rows import receiver, sender, sum_rows, text_lines
 from clients.trade.invoice import InvoiceLine, InvoiceSum, due_date
 from studio.models import Studio
@@ -53,7 +53,7 @@ def _row(line: InvoiceLine, invoice: Invoice) -> PriceRow:
     language = invoice.language
     details = []
     if line.quantity is not None:
-        price = money(line.price, invoice.currency, language)
+        price = unit_price(line.price, invoice.currency, language)
         details.append(f"{number(line.quantity, language)} × {price}")
     details.append(f"tax {number(line.tax_rate, language)} %")
     return PriceRow(

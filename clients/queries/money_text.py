@@ -22,6 +22,17 @@ def money(amount: Decimal, currency: str, language: str) -> str:
     )
 
 
+def unit_price(price: Decimal, currency: str, language: str) -> str:
+    """A price of one, finer than the currency's coins where it is, so that it can be multiplied."""
+    whole = quantize(price, currency)
+    if price == whole:
+        return money(price, currency, language)
+    return format_currency(
+        price.normalize(), currency, locale=language, currency_digits=False,
+        decimal_quantization=False,
+    )  # fmt: skip
+
+
 def number(amount: Decimal, language: str) -> str:
     """A plain number without needless zeros."""
     return format_decimal(amount.normalize(), locale=language, decimal_quantization=False)

@@ -2,7 +2,7 @@
 
 from clients.documents.money_tables import Party, PriceRow, SumRow
 from clients.models import Client
-from clients.queries.money_text import money, number
+from clients.queries.money_text import money, number, unit_price
 from clients.trade.quoting.client_view import ClientLine
 from clients.trade.quoting.lines import Basis, LineKind
 from clients.trade.quoting.totals import TaxPart, Totals
@@ -39,7 +39,7 @@ def _detail(line: ClientLine, currency: str, language: str) -> str:
     """How the amount is reckoned, so that anyone can multiply it again."""
     if line.quantity is not None and line.price is not None:
         unit = "days" if line.line.basis == Basis.DAYS else line.line.unit
-        price = money(line.price, currency, language)
+        price = unit_price(line.price, currency, language)
         return f"{number(line.quantity, language)} {unit} × {price}".replace("  ", " ")
     if line.line and line.line.basis == Basis.PERCENT:
         return f"{number(line.line.rate, language)} %"

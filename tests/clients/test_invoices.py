@@ -120,6 +120,13 @@ def test_an_invoice_keeps_the_coins_of_its_currency(client, studio, currency, pr
     assert str(totals(issue(draft, studio)).gross) == gross
 
 
+def test_a_price_finer_than_the_coins_prints_as_it_is_multiplied(client, studio):
+    issued = issue(drafted(client, line(quantity="3", price="1.005")), studio)
+    (row,) = queries.issued_paper(issued).lines
+    # 3 × 1.005 is 3.015, half-up 3.02 (computed)
+    assert (row.detail, row.amount) == ("3 × €1.005, tax 20 %", "€3.02")
+
+
 def test_the_invoices_of_a_plan_add_up_to_what_was_agreed(film, studio):
     whole = change_orders.accepted_offer(quote_of(film)).priced.totals
     parts = [totals(issue(of_the_plan(film, place), studio)) for place in range(3)]
