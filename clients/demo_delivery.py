@@ -61,7 +61,7 @@ def deliver(film: Production, owner: Person, then: datetime, signed: datetime) -
     letter = Letter(
         then.date(), "The loop starts by itself.", "Gallery licence, one year, one screen"
     )
-    carry_out.call(begin_delivery(film, [Chosen(file.pk)], letter, owner).pk)
+    carry_out.call(begin_delivery(film, [Chosen(file.pk, row.pk)], letter, owner).pk)
     delivery = Delivery.objects.get(production=film)
     Delivery.objects.filter(pk=delivery.pk).update(made_at=then)
     answer(

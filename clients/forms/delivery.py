@@ -16,6 +16,7 @@ class LeavingRow:
     """A deliverable in the form, with its own fields."""
 
     ready: Ready
+    seen: forms.BoundField
     leaves: forms.BoundField
     offered: forms.BoundField
     changed: forms.BoundField
@@ -40,6 +41,9 @@ class DeliveryForm(forms.Form):
         self.ready = [row for row in ready if not row.refusal]
         for row in self.ready:
             pk, name = row.deliverable.pk, row.deliverable.name
+            self.fields[f"seen_{pk}"] = forms.IntegerField(
+                widget=forms.HiddenInput, initial=row.file_check.pk
+            )
             self.fields[f"leaves_{pk}"] = forms.BooleanField(
                 label=f"{name} leaves", required=False, initial=not row.is_same
             )
@@ -72,7 +76,7 @@ class DeliveryForm(forms.Form):
     def chosen(self) -> list[Chosen]:
         cleaned = self.cleaned_data
         return [
-            Chosen(pk, cleaned[f"offered_{pk}"], cleaned[f"changed_{pk}"])
+            Chosen(pk, *(cleaned[f"{part}_{pk}"] for part in ("seen", "offered", "changed")))
             for pk in (row.deliverable.pk for row in self.ready)
             if cleaned[f"leaves_{pk}"]
         ]
@@ -82,7 +86,7 @@ class DeliveryForm(forms.Form):
         return Letter(*(self.cleaned_data[name] for name in ("day", "words", "licence")))
 
 
-LEAVING_PARTS = ("leaves", "offered", "changed")
+LEAVING_PARTS = ("seen", "leaves", "offered", "changed")
 
 
 class AnswerForm(forms.Form):

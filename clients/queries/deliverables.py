@@ -236,7 +236,7 @@ def _in_the_clients_words(deliverable: Deliverable) -> list[tuple[str, str]]:
 
 def deliveries() -> tuple[Production, ...]:
     """Every production in hand, the newest first, with its client and its counts: `files`,
-    `checks`, `ticked`."""
+    `checks`, `ticked`, and the number of its `last_delivery`."""
     here = Q(deliverables__archived_at=None)
     listed = here & Q(deliverables__checks__archived_at=None)
     ticked = listed & Q(deliverables__checks__ticked_at__isnull=False)
@@ -246,6 +246,7 @@ def deliveries() -> tuple[Production, ...]:
             files=Count("deliverables", here, distinct=True),
             checks=Count("deliverables__checks", listed, distinct=True),
             ticked=Count("deliverables__checks", ticked, distinct=True),
+            last_delivery=Max("deliveries__number"),
         ).order_by("-created_at", "-id")  # a grouped query forgets the model's order
     )
 

@@ -32,6 +32,8 @@ def allowed_file(typed: str, folders: Sequence[Path]) -> Path:
     for found in filter(None, (_real(folder / path) for folder in folders)):
         if not _is_inside(found, folders):
             raise FileRefused("This link leads out of the allowed folders; copy the file there.")
+        if not str(found).isprintable():
+            raise FileRefused("This link leads to a name that cannot be kept; rename the file.")
         if not found.is_file():
             raise FileRefused("This is not an ordinary file; give the path of a film.")
         return found
@@ -44,7 +46,7 @@ def newest_files(folders: Sequence[Path], endings: Collection[str], most: int) -
     Links are not followed, hidden folders not entered.
     """
     found = [path for folder in folders for path in islice(_files(folder), MOST_SEEN)]
-    films = [path for path in found if path.suffix.lower() in endings]
+    films = [path for path in found if path.suffix.lower() in endings and str(path).isprintable()]
     return sorted(films, key=_age, reverse=True)[:most]
 
 

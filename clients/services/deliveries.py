@@ -41,9 +41,11 @@ PIECE = 1 << 20
 
 @dataclass(frozen=True)
 class Chosen:
-    """A deliverable in a delivery to be made, and the owner's word on what changed."""
+    """A deliverable in a delivery to be made, the check of the file the owner saw, and their word
+    on what changed."""
 
     deliverable: int
+    file_check: int
     offered: bool = True
     changed: str = ""
 
@@ -88,13 +90,15 @@ def _leaving(production: Production, chosen: Sequence[Chosen]) -> list[Ready]:
     if not chosen:
         raise NotPossible("Choose at least one file: a delivery without any is none.")
     rows = {row.deliverable.pk: row for row in queries.ready(production)}
-    leaving = [rows[one.deliverable] for one in chosen if one.deliverable in rows]
-    if len(leaving) < len(chosen):
+    if any(one.deliverable not in rows for one in chosen):
         raise NotPossible("One of the files was taken off the list meanwhile: choose again.")
-    names = set()
-    for row in leaving:
+    leaving, names = [rows[one.deliverable] for one in chosen], set()
+    for row, one in zip(leaving, chosen, strict=True):
+        name = row.deliverable.name
         if row.refusal:
-            raise NotPossible(f"{row.deliverable.name} cannot leave. {row.refusal}")
+            raise NotPossible(f"{name} cannot leave. {row.refusal}")
+        if row.file_check.pk != one.file_check:
+            raise NotPossible(f"Another file was checked for {name} meanwhile: look at it first.")
         if row.name.casefold() in names:
             raise NotPossible(f"Two files would be called {row.name}: correct a name pattern.")
         names.add(row.name.casefold())

@@ -86,6 +86,11 @@ def begin_check(
 
     `uploaded_as` is the name of an uploaded file on its owner's machine.
     """
+    longest = FileCheck._meta.get_field("path").max_length
+    if len(str(path)) > longest:
+        raise NotPossible(
+            f"The path is longer than {longest} letters: lay the film higher.", "path"
+        )
     current = Deliverable.objects.select_for_update(of=("self",)).get(pk=deliverable.pk)
     earlier = list(current.file_checks.select_related("work"))
     if any(row.is_running for row in earlier):

@@ -25,6 +25,7 @@ from studio import long_work
 from studio.errors import NotPossible
 from studio.models import LongWork
 from tests import factories
+from tests.clients.at_once import at_the_same_moment
 from tests.clients.quote_cast import drafted, with_lists
 from tests.clients.test_deliverables import words
 from tests.films import Film, held, make
@@ -75,8 +76,14 @@ def check(owner, films, exports):
     return of
 
 
+def seen(file) -> Chosen:
+    """The deliverable with the newest check of a file for it, if there is any."""
+    newest = file.file_checks.first()
+    return Chosen(file.pk, newest.pk if newest else 0)
+
+
 def deliver(file, owner, *others, changed: str = "") -> LongWork:
-    chosen = [Chosen(one.pk, changed=changed) for one in (file, *others)]
+    chosen = [replace(seen(one), changed=changed) for one in (file, *others)]
     work = services.begin_delivery(file.production, chosen, LETTER, owner)
     long_work.carry_out.call(work.pk)
     work.refresh_from_db()
@@ -200,7 +207,7 @@ def test_nothing_chosen_is_no_delivery(file, owner):
 
 def test_a_file_changed_since_its_check_does_not_leave_and_nothing_stays(file, owner, check, films):
     check(file)
-    work = services.begin_delivery(file.production, [Chosen(file.pk)], LETTER, owner)
+    work = services.begin_delivery(file.production, [seen(file)], LETTER, owner)
     (films / f"export-{file.pk}.mp4").write_bytes(b"another export")
     long_work.carry_out.call(work.pk)
     work.refresh_from_db()
@@ -211,7 +218,7 @@ def test_a_file_changed_since_its_check_does_not_leave_and_nothing_stays(file, o
 
 def test_a_delivery_that_is_stopped_leaves_nothing(file, owner, check, monkeypatch):
     check(file)
-    work = services.begin_delivery(file.production, [Chosen(file.pk)], LETTER, owner)
+    work = services.begin_delivery(file.production, [seen(file)], LETTER, owner)
     told = long_work.Report.progress
 
     def stopped_meanwhile(report, done, total, note=""):
@@ -233,6 +240,18 @@ def test_what_a_cut_off_attempt_left_is_not_delivered(file, owner, check):
     (place / "FELT_HD-web-master_v01.mp4").write_bytes(b"half a film")
     assert deliver(file, owner).state == "done"
     bagit.Bag(str(kept(Delivery.objects.get()))).validate()
+
+
+def test_a_file_the_owner_did_not_see_does_not_leave(file, owner, check, exports):
+    check(file)
+    before = [seen(file)]
+    work = services.begin_delivery(file.production, before, LETTER, owner)
+    check(file, exports["loud"])
+    long_work.carry_out.call(work.pk)
+    work.refresh_from_db()
+    assert work.note == "Another file was checked for HD web master meanwhile: look at it first."
+    with pytest.raises(NotPossible, match="meanwhile"):
+        services.begin_delivery(file.production, before, LETTER, owner)
 
 
 def test_two_files_of_one_name_do_not_leave_together(file, owner, check):
@@ -270,7 +289,11 @@ def test_the_form_makes_the_delivery_the_owner_chose(file, owner_client, check):
     check(file)
     page = words(owner_client.get("/productions/FELT/deliveries/new/"))
     assert "FELT_HD-web-master_v01.mp4" in page
-    data = {"day": "2026-11-25", f"leaves_{file.pk}": "on", "words": "Enjoy."}
+    row = FileCheck.objects.get()
+    data = {
+        "day": "2026-11-25", f"leaves_{file.pk}": "on", f"seen_{file.pk}": row.pk,
+        "words": "Enjoy.",
+    }  # fmt: skip
     response = owner_client.post("/productions/FELT/deliveries/new/", data)
     work = LongWork.objects.get(kind__endswith="make_delivery")
     assert response.url == f"/work/{work.pk}/"
@@ -291,6 +314,7 @@ def test_the_form_makes_the_delivery_the_owner_chose(file, owner_client, check):
 def test_a_delivery_that_cannot_be_is_refused_in_words(file, owner_client, check, data, sentence):
     check(file)
     filled = {name.format(pk=file.pk): value for name, value in data.items()}
+    filled[f"seen_{file.pk}"] = FileCheck.objects.get().pk
     response = owner_client.post("/productions/FELT/deliveries/new/", filled)
     assert response.status_code == 422
     assert sentence in words(response)
@@ -305,6 +329,19 @@ def test_the_quotes_licence_is_the_reminder(owner, studio):
     quote.production = factories.ProductionFactory()
     quote.save()
     assert "Licence, Europe, online, two years" in queries.licence_of(quote.production)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_two_who_sign_off_at_once_the_first_stands(delivery):
+    version = delivery.versions.get()
+
+    def sign(name: str):
+        return lambda: services.answer(version, "signed off", name, "", NOW)
+
+    said = at_the_same_moment(sign("Noor Haddad"), sign("Emre Işık"))
+    [late] = [one for one in said if isinstance(one, NotPossible)]
+    assert "signed off already, by" in late.sentence
+    assert ClientAnswer.objects.count() == 1
 
 
 # --- the client's page ---------------------------------------------------------------------

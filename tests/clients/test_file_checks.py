@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
+import av
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
@@ -18,6 +19,7 @@ from tests import factories
 from tests.clients.test_deliverables import words
 from tests.films import Film, held, make
 
+SMALL = replace(Film(), name="odd.mp4", pictures=held(12, 2))
 NOW = datetime(2026, 11, 25, 13, 30, tzinfo=UTC)
 SIZE_BOX = "Picture size, frame rate and length as listed"
 PERSONS_BOX = "Titles and names spelled as approved"
@@ -26,7 +28,7 @@ PERSONS_BOX = "Titles and names spelled as approved"
 @pytest.fixture(scope="module")
 def finished(tmp_path_factory) -> Path:
     """Twelve frames on twos at 24, 128 × 96."""
-    return make(replace(Film(), pictures=held(12, 2)), tmp_path_factory.mktemp("films"))
+    return make(SMALL, tmp_path_factory.mktemp("films"))
 
 
 @pytest.fixture
@@ -213,6 +215,54 @@ def test_a_file_that_is_no_whole_film_says_so(
     assert sentence in row.refusal
     assert row.work.state == "failed"
     assert words(owner_client.get(page)).count(row.refusal.replace("'", "&#x27;")) >= 1
+
+
+def test_a_file_with_sound_only_says_so(owner_client, films, file, page, finished):
+    with av.open(str(finished)) as film, av.open(str(films / "sound.mp4"), "w") as out:
+        sound = out.add_stream_from_template(film.streams.audio[0])
+        for packet in film.demux(film.streams.audio[0]):
+            if packet.dts is not None:
+                packet.stream = sound
+                out.mux(packet)
+    assert "no video stream" in checked(owner_client, page, "sound.mp4").refusal
+
+
+def test_a_file_that_may_not_be_read_says_so(owner_client, films, file, page, monkeypatch):
+    def locked(path, *args):
+        raise PermissionError(13, "Permission denied")
+
+    owner_client.post(f"{page}path/", {"path": "fox.mp4"})
+    monkeypatch.setattr(Path, "open", locked)
+    do_the_work()
+    assert "change its permissions" in FileCheck.objects.get().refusal
+
+
+@pytest.mark.parametrize(
+    ("odd", "items", "said"),
+    [
+        (replace(SMALL, jitter=(3,)), {"constant_rate": True}, "uneven, first at frame 3"),
+        (replace(SMALL, rotation=90), {"width": 128}, "a flag that turns it by 90°"),
+        (replace(SMALL, sound_streams=2), {"audio": "present"}, "present, 2 streams"),
+        (replace(SMALL, name="odd.mov"), {"container": "mp4"}, "mov"),
+    ],
+    ids=["variable rate", "rotation flag", "several streams", "another container"],
+)
+def test_an_odd_film_is_told_in_words_on_the_page(
+    owner_client, films, file, page, odd, items, said
+):
+    ask_for(file, **items)
+    make(odd, films)
+    checked(owner_client, page, odd.name)
+    assert said in words(owner_client.get(page))
+
+
+def test_a_wrong_extension_is_told(owner_client, films, file, page):
+    ask_for(file, container="mp4")
+    (films / "fox.mp4").rename(films / "fox.avi")
+    checked(owner_client, page, "fox.avi")
+    shown = words(owner_client.get(page))
+    assert "mp4, named .avi" in shown
+    assert "Give the file its true extension, .mp4." in shown
 
 
 @pytest.mark.parametrize(

@@ -81,6 +81,14 @@ def test_control_characters_are_refused(films, typed):
     assert "control character" in refused(typed, films)
 
 
+def test_a_name_that_no_page_can_show_is_neither_listed_nor_opened(films):
+    odd = os.fsencode(films) + b"/\xff.mp4"
+    Path(os.fsdecode(odd)).write_bytes(b"film")
+    (films / "plain.mp4").symlink_to(os.fsdecode(odd))
+    assert "rename the file" in refused("plain.mp4", films)
+    assert [path.name for path in newest_files([films], (".mp4",), most=9)] == ["fox.mp4"]
+
+
 @pytest.mark.parametrize("typed", ["", "   ", ".", "none.mp4", "x" * 5000])
 def test_what_is_no_file_is_said_in_words(films, typed):
     assert refused(typed, films).endswith((".", "path."))

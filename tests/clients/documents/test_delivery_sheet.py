@@ -6,9 +6,12 @@ import pytest
 from pypdf import PdfReader
 
 from clients.documents.delivery_sheet import (
+    FLASH_NOTE,
     DeliverySheet,
+    KeptFile,
     PromisedFile,
     SheetCheck,
+    SheetResult,
     delivery_sheet,
 )
 
@@ -115,6 +118,81 @@ def test_nothing_promised_and_no_client_still_prints():
     text = read(bare)[1]
     assert "No file is promised yet." in text
     assert "2 January 2026" in text
+
+
+FITS = SheetResult("Picture width", "1920 px", "1920 px", "fits")
+LOUD = SheetResult(
+    "Loudness", "−23 LUFS, ±0.5 LU", "−20 LUFS", "accepted",
+    "Accepted in writing by Łucja Żak: the hall is loud.",
+)  # fmt: skip
+OFF = SheetResult("Cadence", "each picture for 2 frames", "uneven", "does not fit", "Recut it.")
+DELIVERED = replace(
+    FILE,
+    results=(FITS, LOUD),
+    checked="export.mp4, checked 25 Nov 2026, 14:02",
+    version=2,
+    kept=(KeptFile("FELT_hd-web-master_v02.mp4", 12_345_678, "ab" * 32),),
+    changed="The bell is louder.\nLoudness: −20 LUFS, before −23 LUFS.",
+)
+SENT = replace(
+    SHEET, number=2, words="Enjoy.", licence="Europe, online, two years", files=(DELIVERED,)
+)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "Delivery sheet 2",
+        "Enjoy.",
+        "1 · HD web master, version 2",
+        "Changed since version 1: The bell is louder.",
+        "FELT_hd-web-master_v02.mp4 12 345 678",
+        "Picture width 1920 px 1920 px fits",
+        "Loudness −23 LUFS, ±0.5 LU −20 LUFS accepted",
+        "Loudness: Accepted in writing by Łucja Żak: the hall is loud.",
+        "export.mp4, checked 25 Nov 2026, 14:02.",
+        "It is a caution, not a certificate.",
+        "Europe, online, two years",
+        "A reminder only",
+    ],
+)
+def test_the_sheet_of_a_delivery_says(words):
+    assert words in read(SENT)[1]
+    assert FLASH_NOTE.endswith("It is a caution, not a certificate.")
+
+
+def test_the_clients_answer_stands_where_it_is_signed():
+    answered = replace(DELIVERED, answer="Signed off by Noor Haddad, 26 November 2026, 09:00.")
+    text = read(replace(SENT, files=(answered,)))[1]
+    assert "HD web master, version 2: Signed off by Noor Haddad, 26 November 2026" in text
+
+
+@pytest.mark.parametrize(
+    ("results", "verdict"),
+    [
+        ((FITS,), "fits"),
+        ((FITS, LOUD), "fits or accepted"),
+        ((FITS, LOUD, OFF), "does not fit"),
+        ((), "not measured"),
+    ],
+)
+def test_what_measuring_came_to_is_said_in_the_list_of_files(results, verdict):
+    file = replace(FILE, results=results)
+    assert file.verdict == verdict
+    assert verdict in read(replace(SHEET, files=(file, FILE)))[1]
+
+
+def test_many_results_and_long_words_are_all_there():
+    long = "Accepted in writing by Wojciech: " + "the hall is very loud and " * 14
+    results = tuple(
+        SheetResult(f"Item {n}", "wanted " * 12, "found " * 14, "accepted", f"{long}{n}.")
+        for n in range(40)
+    )
+    kept = (KeptFile("a-very-long-file-name-" * 9 + ".mp4", 10**12, "f" * 64),)
+    text = read(replace(SENT, files=(replace(DELIVERED, results=results, kept=kept),)))[1]
+    assert all(f"Item {n}" in text for n in range(40))
+    assert text.count("loud and 39.") == 1
+    assert "1 000 000 000 000" in text
 
 
 def test_words_are_ink_only():
