@@ -71,3 +71,14 @@ def file_hash(path: Path) -> str | None:
             return hashlib.file_digest(file, "sha256").hexdigest()
     except OSError:
         return None
+
+
+def read_again(path: Path, sha256: str) -> bytes:
+    """The bytes of a file that was measured. Raises PictureError where it is another by now."""
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise PictureError(f"{path.name} could not be read: {error.strerror}.") from error
+    if hashlib.sha256(data).hexdigest() != sha256:
+        raise PictureError(f"{path.name} changed while it was read: take it in again.")
+    return data

@@ -11,6 +11,7 @@ from typing import IO
 
 from django.core.files.base import ContentFile
 from django.db import IntegrityError, OperationalError, transaction
+from django.db.models.fields.files import FieldFile
 from django.utils import timezone
 
 from shots.measuring import Prepared, prepare
@@ -74,9 +75,9 @@ def take_in(
         added_by=by,
     )
     try:
-        picture.thumbnail.save("", ContentFile(prepared.thumbnail), save=False)
+        _store(picture.thumbnail, prepared.thumbnail)
         if original and shot.production.keep_originals:
-            picture.original.save("", ContentFile(original), save=False)
+            _store(picture.original, original)
         with transaction.atomic():
             picture.save()
     except IntegrityError:  # somebody else sent the same file at the same moment
@@ -153,6 +154,16 @@ def _other_shots(picture: Picture) -> tuple[str, ...]:
         .values_list("shot__production__code", "shot__code")[:5]
     )
     return tuple(f"{production} {shot}" for production, shot in others)
+
+
+def _store(file: FieldFile, content: bytes) -> None:
+    """Write a file under its random name; what could not be written whole is removed again."""
+    name = file.field.generate_filename(file.instance, "")
+    try:
+        file.name = file.storage.save(name, ContentFile(content))
+    except OSError:
+        file.storage.delete(name)
+        raise
 
 
 def _forget_files(picture: Picture) -> None:

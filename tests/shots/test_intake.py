@@ -9,7 +9,9 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from shots.management.commands.intake import ShotIntake, take_in_folder, watch
+from shots.measuring import prepare_files
 from shots.models import Picture, Session, SessionShot
+from shots.services.pictures import keep_originals
 from shots.services.session_counts import add_pictures
 from tests import factories, stills
 
@@ -192,6 +194,57 @@ def test_a_file_that_goes_away_while_the_folder_is_read_is_said(shot, day):
     take_in_folder(row, [day / "P0001.jpg", day / "P0099.jpg", day / "P0002.jpg"])
     assert len(row.new) == 2
     assert row.refused == ["P0099.jpg is not a file."]
+
+
+def test_a_file_that_changes_while_it_is_read_is_not_kept_as_what_was_measured(
+    shot, day, tmp_path, monkeypatch
+):
+    keep_originals(shot.production, True)
+    shot.production.refresh_from_db()
+    folder = tmp_path / "card"
+    shutil.copytree(day, folder)
+    row = ShotIntake(shot, folder)
+    # All are measured before the first is kept, as it is where the database is slow.
+    monkeypatch.setattr(
+        "shots.management.commands.intake.prepare_files", lambda paths: list(prepare_files(paths))
+    )
+
+    def changes(done, of):
+        if done == 1:
+            (folder / "P0003.jpg").write_bytes((day / "P0004.jpg").read_bytes())
+            (folder / "P0005.jpg").unlink()
+
+    take_in_folder(row, sorted(folder.iterdir()), changes)
+    assert row.refused == [
+        "P0003.jpg changed while it was read: take it in again.",
+        "P0005.jpg could not be read: No such file or directory.",
+    ]
+    assert len(row.new) == 6
+
+
+def test_stopped_in_the_middle_it_goes_on_where_it_was(shot, day):
+    def stop(done, of):
+        if done == 3:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        take_in_folder(ShotIntake(shot, day), sorted(day.iterdir()), stop)
+    assert shot.pictures.count() == 3
+    said = intake(day, "--shot", "A010", "--yes")["shots"][0]
+    assert (said["new"], said["known"]) == (5, 3)
+    assert SessionShot.objects.get().kept == 8
+
+
+def test_the_same_pictures_in_two_shots_are_said_and_count_in_both(shot, day):
+    factories.ShotFactory(production=shot.production, code="A020")
+    intake(day, "--shot", "A010", "--yes")
+    said = intake(day, "--shot", "A020", "--yes")["shots"][0]
+    assert said["new"] == 8
+    assert said["said"][0] == "P0001.jpg is in FELT A010 as well."
+    assert sorted(SessionShot.objects.values_list("shot__code", "kept")) == [
+        ("A010", 8),
+        ("A020", 8),
+    ]
 
 
 def test_without_json_it_is_said_in_words(shot, day, capsys):

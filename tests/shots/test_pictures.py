@@ -145,14 +145,45 @@ def test_a_clock_no_calendar_has_is_no_clock(shot, row, clock):
     assert log_plan(shot.production, NOW).untimed == 1
 
 
-def test_no_space_left_leaves_nothing_half_written(shot, row, monkeypatch):
-    def full(*args, **kwargs):
-        raise OSError(errno.ENOSPC, "No space left on device")
+def files_kept() -> list[str]:
+    """Every file in the store."""
+    found = []
+    for kind in default_storage.listdir("")[0] if default_storage.exists("") else []:
+        for folder in default_storage.listdir(kind)[0]:
+            found += default_storage.listdir(f"{kind}/{folder}")[1]
+    return found
 
-    monkeypatch.setattr(default_storage, "save", full)
-    with pytest.raises(PictureError, match=r"P0001.jpg could not be kept: no space left"):
-        take_in(shot, prepare(io.BytesIO(row[0].data), "P0001.jpg"), None, NOW)
+
+@pytest.fixture
+def full_disk(monkeypatch):
+    """Half of what is written fits; then the system says so, as write(2) does: ENOSPC."""
+
+    class Full(io.FileIO):
+        def write(self, data):
+            super().write(bytes(data[: len(data) // 2]))
+            raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(
+        "django.core.files.storage.filesystem.os.fdopen", lambda fd, mode: Full(fd, mode)
+    )
+
+
+@pytest.mark.parametrize("originals", [False, True])
+def test_no_space_left_leaves_nothing_half_written(shot, row, full_disk, originals):
+    services.keep_originals(shot.production, originals)
+    shot.production.refresh_from_db()
+    outcome = take_in_files(shot, [(row[0].name, io.BytesIO(row[0].data))], None, NOW)
+    assert outcome.refused == [
+        "P0001.jpg could not be kept: no space left on device. Make room, then send it again."
+    ]
     assert not Picture.objects.exists()
+    assert files_kept() == []
+
+
+def test_an_upload_to_a_full_disk_is_answered_in_a_sentence(shot, row, crew_client, full_disk):
+    answer = send(crew_client, shot, (row[0].name, row[0].data), accept="application/json")
+    assert answer.status_code == 200
+    assert "no space left on device" in answer.json()["refused"][0]
 
 
 def test_a_row_that_is_not_written_takes_its_file_along(shot, row, monkeypatch):
@@ -162,8 +193,7 @@ def test_a_row_that_is_not_written_takes_its_file_along(shot, row, monkeypatch):
     monkeypatch.setattr(Picture, "save", full)
     with pytest.raises(PictureError, match="database or disk is full"):
         take_in(shot, prepare(io.BytesIO(row[0].data), "P0001.jpg"), None, NOW)
-    folders, _ = default_storage.listdir("thumbnails")
-    assert [default_storage.listdir(f"thumbnails/{folder}")[1] for folder in folders] == [[]]
+    assert files_kept() == []
 
 
 @pytest.mark.django_db(transaction=True)

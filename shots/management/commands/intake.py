@@ -11,7 +11,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from shots.management.commands.inspect import BAR, LOOK, NOT_DONE, list_files
-from shots.measuring import file_hash, prepare_files
+from shots.measuring import Prepared, file_hash, prepare_files, read_again
 from shots.models import Picture, Production, Session, Shot
 from shots.queries.picture_log import LogPlan, log_plan, plan_into
 from shots.reading import PictureError
@@ -220,11 +220,13 @@ def take_in_folder(
         progress(done, len(fresh))
 
 
-def _keep(intake: ShotIntake, path: Path, prepared) -> None:
+def _keep(intake: ShotIntake, path: Path, prepared: Prepared) -> None:
     try:
-        original = path.read_bytes() if intake.shot.production.keep_originals else b""
+        original = b""
+        if intake.shot.production.keep_originals:
+            original = read_again(path, prepared.measure.facts.sha256)
         taken = take_in(intake.shot, prepared, None, timezone.now(), original)
-    except (PictureError, OSError) as error:
+    except PictureError as error:
         intake.refused.append(str(error))
         return
     if taken.is_new:
