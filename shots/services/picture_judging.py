@@ -1,12 +1,15 @@
 """Judging a shot's pictures, from the measures that were kept."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import datetime
 
-from django.db import transaction
+from django.db import OperationalError, transaction
 
 from shots.models import Picture, Shot
 from shots.trade.picture_record import lock
 from shots.trade.pictures import Declared, Judged, LockCard, Measure, judge
+from studio.errors import NotPossible
 
 # A new picture is judged at once beside the first and these many before it: in a blink, and rough.
 NEAR_BEFORE = 12
@@ -18,11 +21,11 @@ def judge_shot(shot: Shot, now: datetime) -> int:
     """Judge all pictures of a shot that were not discarded, and keep what was found.
 
     Returns how many are flagged. About 6 ms a picture, outside any transaction: pictures that come
-    in meanwhile are judged the next time.
+    in meanwhile are judged the next time. Raises NotPossible where the database cannot be written.
     """
     pictures = list(shot.pictures.kept())
     changed = _judge(shot, pictures)
-    with transaction.atomic():
+    with _room_to_write():
         Picture.objects.bulk_update(changed, JUDGED, batch_size=100)
         Picture.objects.filter(pk__in=[picture.pk for picture in pictures]).update(judged_at=now)
     return sum(picture.is_flagged for picture in pictures)
@@ -32,6 +35,7 @@ def judge_arrival(picture: Picture) -> list[Picture]:
     """Judge a picture that just came in, roughly, beside the first and its neighbours.
 
     Returns the pictures that got other flags. Those of a whole judgement stand until the next.
+    Raises NotPossible where the database cannot be written.
     """
     kept = picture.shot.pictures.kept()
     others = kept.exclude(pk=picture.pk)
@@ -45,8 +49,21 @@ def judge_arrival(picture: Picture) -> list[Picture]:
     changed = [
         one for one in _judge(picture.shot, near) if one.pk in reach and one.judged_at is None
     ]
-    Picture.objects.bulk_update(changed, JUDGED)
+    with _room_to_write():
+        Picture.objects.bulk_update(changed, JUDGED)
     return changed
+
+
+@contextmanager
+def _room_to_write() -> Iterator[None]:
+    """One transaction; a database that cannot be written is said in a sentence."""
+    try:
+        with transaction.atomic():
+            yield
+    except OperationalError as error:
+        raise NotPossible(
+            f"The pictures are in, but not judged: {error}. Make room, then judge again."
+        ) from error
 
 
 def lock_of(shot: Shot) -> LockCard:

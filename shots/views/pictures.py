@@ -87,17 +87,33 @@ def pictures_add(request, code: str, pk: int):
         form.add_error("pictures", refusal.sentence)
         return _sheet(request, shot, form, INVALID)
     if by_script:
-        for picture in outcome.new:
-            picture_judging.judge_arrival(picture)
+        _judge_arrivals(outcome)
         answer = {"new": len(outcome.new), "known": outcome.known}
         return JsonResponse(answer | {"refused": outcome.refused, "said": outcome.said})
-    picture_judging.judge_shot(shot, request.now)
+    _judge_or_say(request, shot)
     for sentence in outcome.refused:
         messages.error(request, sentence)
     for sentence in outcome.said:
         messages.info(request, sentence)
     messages.success(request, f"{len(outcome.new)} pictures came in.")
     return redirect("shots:shot_pictures", code, pk)
+
+
+def _judge_arrivals(outcome: picture_intake.Outcome) -> None:
+    try:
+        for picture in outcome.new:
+            picture_judging.judge_arrival(picture)
+    except NotPossible as refusal:
+        outcome.said.append(refusal.sentence)
+
+
+def _judge_or_say(request: HttpRequest, shot: Shot) -> int | None:
+    """How many pictures are flagged now; None, and a message, where it could not be written."""
+    try:
+        return picture_judging.judge_shot(shot, request.now)
+    except NotPossible as refusal:
+        messages.error(request, refusal.sentence)
+        return None
 
 
 @require_GET
@@ -115,12 +131,13 @@ def picture_known(request, code: str, pk: int):
 def pictures_judge(request, code: str, pk: int):
     """Judge the whole shot."""
     shot = get_picture_shot(code, pk)
-    flagged = picture_judging.judge_shot(shot, request.now)
+    flagged = _judge_or_say(request, shot)
     if request.htmx:
         return _sheet(request, shot)
-    messages.success(
-        request, f"Judged. {flagged} picture{'s' if flagged != 1 else ''} with a fault."
-    )
+    if flagged is not None:
+        messages.success(
+            request, f"Judged. {flagged} picture{'s' if flagged != 1 else ''} with a fault."
+        )
     return redirect("shots:shot_pictures", code, pk)
 
 
@@ -140,8 +157,8 @@ def pictures_declare(request, code: str, pk: int):
                 request, "Somebody changed this shot meanwhile. Look at it again, then choose."
             )
         else:
-            picture_judging.judge_shot(get_picture_shot(code, pk), request.now)
-            messages.success(request, "Saved, and judged again.")
+            if _judge_or_say(request, get_picture_shot(code, pk)) is not None:
+                messages.success(request, "Saved, and judged again.")
     return redirect("shots:shot_pictures", code, pk)
 
 

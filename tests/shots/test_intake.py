@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.db import OperationalError
 
 from shots.management.commands.intake import ShotIntake, take_in_folder, watch
 from shots.measuring import prepare_files
@@ -232,6 +233,20 @@ def test_stopped_in_the_middle_it_goes_on_where_it_was(shot, day):
     assert shot.pictures.count() == 3
     said = intake(day, "--shot", "A010", "--yes")["shots"][0]
     assert (said["new"], said["known"]) == (5, 3)
+    assert SessionShot.objects.get().kept == 8
+
+
+def test_a_full_disk_is_said_and_the_next_run_goes_on(shot, day, monkeypatch):
+    def full(self, *args, **kwargs):
+        raise OperationalError("database or disk is full")
+
+    with monkeypatch.context() as disk:
+        disk.setattr("shots.management.commands.intake.log_pictures", full)
+        with pytest.raises(CommandError, match="database or disk is full"):
+            call_command("intake", str(day), "--shot", "A010", "--yes")
+    shot.pictures.update(judged_at=None)
+    assert intake(day, "--shot", "A010", "--yes")["shots"][0]["known"] == 8
+    assert not shot.pictures.filter(judged_at=None).exists()
     assert SessionShot.objects.get().kept == 8
 
 

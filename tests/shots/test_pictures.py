@@ -196,6 +196,20 @@ def test_a_row_that_is_not_written_takes_its_file_along(shot, row, monkeypatch):
     assert files_kept() == []
 
 
+def test_pictures_that_are_in_but_not_judged_are_said(shot, row, crew_client, monkeypatch):
+    def full(*args, **kwargs):
+        raise OperationalError("database or disk is full")
+
+    monkeypatch.setattr("django.db.models.query.QuerySet.bulk_update", full)
+    answer = send(crew_client, shot, (row[0].name, row[0].data), accept="application/json").json()
+    said = "The pictures are in, but not judged: database or disk is full. Make room, then judge"
+    assert answer["new"] == 1
+    assert answer["said"][0].startswith(said)
+    page = crew_client.post(sheet_of(shot) + "judge/", follow=True).content.decode()
+    assert said in page
+    assert not shot.pictures.filter(judged_at__isnull=False).exists()
+
+
 @pytest.mark.django_db(transaction=True)
 def test_two_people_add_the_same_folder_at_once(shot, row):
     def add(person):

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
+from django.db import OperationalError
 from django.utils import timezone
 
 from shots.management.commands.inspect import BAR, LOOK, NOT_DONE, list_files
@@ -85,13 +86,19 @@ class Command(BaseCommand):
                 planned, logged = self._log(film, into, intakes, options)
             except (NotPossible, PictureError) as refusal:
                 raise CommandError(str(refusal), returncode=NOT_DONE) from refusal
+            except OperationalError as error:
+                raise CommandError(
+                    f"The database could not be written: {error}. Make room, then run it again: "
+                    "pictures that are in already are known.",
+                    returncode=NOT_DONE,
+                ) from error
             self._report(intakes, said, planned, logged, options["json"])
         if said or any(intake.has_faults() for intake in intakes):
             sys.exit(LOOK)
 
     def _take_in(self, intake: ShotIntake) -> None:
         take_in_folder(intake, list_files(intake.folder), self._progress)
-        if intake.new:
+        if intake.shot.pictures.kept().filter(judged_at=None).exists():
             judge_shot(intake.shot, timezone.now())
 
     def _watch(self, intakes: list[ShotIntake]) -> None:
