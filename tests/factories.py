@@ -106,6 +106,23 @@ class SessionShotFactory(DjangoModelFactory):
     kept = 10
 
 
+class PictureFactory(DjangoModelFactory):
+    """A picture without its files and measure."""
+
+    class Meta:
+        model = floor.Picture
+
+    shot = factory.SubFactory(ShotFactory)
+    sha256 = factory.Sequence(lambda n: f"{n:064x}")
+    name = factory.Sequence(lambda n: f"P{n:04}.jpg")
+    place = factory.LazyAttribute(lambda picture: f"2026-03-02 {picture.name}")
+    day = date(2026, 3, 2)
+    width = 4000
+    height = 3000
+    brightness = 0.3
+    measure = b""
+
+
 class CallSheetFactory(DjangoModelFactory):
     class Meta:
         model = floor.CallSheet

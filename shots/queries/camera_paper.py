@@ -1,12 +1,13 @@
 """What the paper beside the camera says: exposure sheets, camera reports, beats."""
 
+from collections import defaultdict
 from dataclasses import dataclass
 
 from django.utils import timezone
 
 from shots.documents import camera_report as report
 from shots.documents.exposure_sheet import ExposureSheet
-from shots.models import Beats, Incident, Production, Session, Setup, Shot
+from shots.models import Beats, Incident, Picture, Production, Session, Setup, Shot
 from shots.queries.setups import lock_card
 from shots.trade.beats import (
     Beat,
@@ -19,9 +20,16 @@ from shots.trade.beats import (
     walk_poses,
 )
 from shots.trade.call import day_words
+from shots.trade.picture_record import name_ranges
+from shots.trade.pictures import flag_in_words
 from shots.trade.session_times import spoken
 
 SESSIONS_SHOWN = 20
+DECIDED = {
+    Picture.Verdict.LEAVE: "",
+    Picture.Verdict.KEEP: "looked at and kept",
+    Picture.Verdict.DISCARD: "discarded",
+}
 KEY_POSES_SHOWN = 200  # of a walk: more belong on the exposure sheet
 
 
@@ -131,6 +139,12 @@ def camera_report_of(session: Session) -> report.CameraReport:
     setups = {row.shot.setup for row in output if row.shot.setup} | (
         {session.setup} if session.setup else set()
     )
+    pictures = list(
+        session.pictures.slim().select_related("shot").order_by("shot__position", "place")
+    )
+    names: dict[int, list[str]] = defaultdict(list)
+    for picture in pictures:
+        names[picture.shot_id].append(picture.name)
     start = timezone.localtime(session.started_at)
     end = timezone.localtime(session.ended_at)
     hours = (
@@ -146,7 +160,7 @@ def camera_report_of(session: Session) -> report.CameraReport:
             report.ShotTaken(
                 shot=row.shot.code,
                 setup=row.shot.setup.code if row.shot.setup else "",
-                pictures="",
+                pictures=name_ranges(names[row.shot_id]),
                 kept=row.kept,
                 discarded=row.discarded,
             )
@@ -165,7 +179,18 @@ def camera_report_of(session: Session) -> report.CameraReport:
         incidents=tuple(
             _incident(row) for row in session.incidents.select_related("shot").order_by("at", "id")
         ),
+        flagged=tuple(_flagged(one) for one in pictures if one.is_flagged) if pictures else None,
         notes=session.notes,
+    )
+
+
+def _flagged(picture: Picture) -> report.PictureFlagged:
+    """A picture with a fault, why, and what was decided about it."""
+    faults = (flag for flag in picture.flags if flag.get("level") != "info")
+    reason = "; ".join(map(flag_in_words, faults))
+    decided = DECIDED[picture.verdict]
+    return report.PictureFlagged(
+        picture.name, picture.shot.code, f"{reason} ({decided})" if decided else reason
     )
 
 

@@ -1,6 +1,7 @@
 """What is written down of a picture beside its measure: its place, how bright it is, its lock."""
 
 import re
+from collections.abc import Sequence
 from datetime import date
 from fractions import Fraction
 
@@ -11,6 +12,7 @@ from shots.trade.pictures import LockCard, Measure
 PLACE_LENGTH = 250
 DIGITS = 12  # no camera counts further
 NAME_LENGTH = 200
+MOST_RANGES = 4  # on one line of a camera report
 LUMINANCE = np.array([0.2126, 0.7152, 0.0722])  # WCAG 2.2, relative luminance
 
 
@@ -79,6 +81,31 @@ def _spoken_shutter(value: float) -> str:
     if value >= 0.3:
         return f"{value:g} s"
     return f"1/{round(1 / value)} s"
+
+
+def name_ranges(names: Sequence[str]) -> str:
+    """File names in order as ranges without their endings: "P0001 to P0048, P0050". Where the
+    numbers are broken too often to read, first and last and how often."""
+    runs: list[list[str]] = []
+    expected = None
+    for name in names:
+        stem = name.rpartition(".")[0] or name
+        if stem == expected:
+            runs[-1].append(stem)
+        else:
+            runs.append([stem])
+        expected = _next_stem(stem)
+    if len(runs) > MOST_RANGES:
+        return f"{runs[0][0]} to {runs[-1][-1]}, broken {len(runs) - 1} times"
+    return ", ".join(run[0] if len(run) == 1 else f"{run[0]} to {run[-1]}" for run in runs)
+
+
+def _next_stem(stem: str) -> str | None:
+    """The name a camera gives after this one; None for a name without a number."""
+    match = re.fullmatch(r"(.*?)([0-9]+)([^0-9]*)", stem, re.DOTALL)
+    if not match:
+        return None
+    return f"{match[1]}{int(match[2]) + 1:0{len(match[2])}}{match[3]}"
 
 
 def shown_name(name: str) -> str:

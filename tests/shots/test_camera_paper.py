@@ -165,6 +165,29 @@ def test_the_camera_report_records_the_session(crew_client, film, crew):
     assert "09:00 to 13:00, 4 h" in text  # Warsaw is an hour ahead of UTC in March
 
 
+def test_the_camera_report_names_the_pictures_and_those_flagged(crew_client, film):
+    shot = factories.ShotFactory(production=film, code="010")
+    session = factories.SessionFactory(production=film)
+    factories.SessionShotFactory(session=session, shot=shot, kept=4, discarded=1)
+    flicker = {"kind": "flicker", "change": 0.021, "mode": "once"}
+    held = {"kind": "duplicate", "sub": "held", "of": "P0004.jpg", "level": "info"}
+    for number, flags, verdict in (
+        (1, [], "leave"), (2, [flicker], "discard"), (3, [flicker], "keep"),
+        (4, [flicker, held], "leave"), (6, [held], "leave"),
+    ):  # fmt: skip
+        factories.PictureFactory(
+            shot=shot, session=session, name=f"P{number:04}.jpg", flags=flags, verdict=verdict,
+            is_flagged=flicker in flags,
+        )  # fmt: skip
+    text = " ".join(text_of(crew_client.get(address("camera_report", session.pk))).split())
+    assert "P0001 to P0004, P0006" in text
+    assert "P0002.jpg 010 light +2.1 % in this picture only (discarded)" in text
+    assert "P0003.jpg 010 light +2.1 % in this picture only (looked at and kept)" in text
+    assert "P0004.jpg 010 light +2.1 % in this picture only" in text
+    assert "held" not in text
+    assert "P0006.jpg" not in text
+
+
 def test_the_lock_card_prints_as_it_was_used(crew_client, film):
     setup = factories.SetupFactory(production=film, code="K1", iso=100)
     session = factories.SessionFactory(production=film, setup=setup)

@@ -6,7 +6,7 @@ import pytest
 
 from shots.trade.flashes import flashes, is_flashing
 from shots.trade.picture_log import Span, break_minutes, runs, span
-from shots.trade.picture_record import place, seconds, settings_in_words, shown_name
+from shots.trade.picture_record import name_ranges, place, seconds, settings_in_words, shown_name
 from shots.trade.picture_strips import Reading, measure_strip, tick_numbers
 
 DAY = date(2026, 3, 2)
@@ -128,3 +128,20 @@ def test_no_flash_where_the_definition_sees_none(lights):
 
 def test_the_same_changes_spread_over_seconds_do_not_flash():
     assert not is_flashing([0.2, 0.6] * 8, [0.5] * 16)
+
+
+@pytest.mark.parametrize(
+    ("names", "ranges"),
+    [
+        ([], ""),
+        (["P0001.jpg"], "P0001"),
+        (["P0001.jpg", "P0002.JPG", "P0003.jpg"], "P0001 to P0003"),
+        (["P0998.jpg", "P0999.jpg", "P1000.jpg"], "P0998 to P1000"),
+        (["P0001.jpg", "P0002.jpg", "P0004.jpg"], "P0001 to P0002, P0004"),
+        (["P9999.jpg", "P0001.jpg"], "P9999, P0001"),  # another card
+        (["fox.png", "owl.png"], "fox, owl"),
+        ([f"P{n:04}.jpg" for n in range(1, 12, 2)], "P0001 to P0011, broken 5 times"),
+    ],
+)
+def test_file_names_are_said_as_ranges(names, ranges):
+    assert name_ranges(names) == ranges
