@@ -176,7 +176,7 @@ STATIC_ROOT = BASE_DIR / "build" / "static" if TESTING else DATA_DIR / "static"
 if TESTING:
     STATIC_ROOT.mkdir(parents=True, exist_ok=True)
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": {"BACKEND": "studio.storage.WholeFiles"},
     "staticfiles": {
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
         if DEBUG or TESTING

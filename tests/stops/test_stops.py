@@ -169,11 +169,11 @@ def upload(site: Site) -> None:
     """Send a picture."""
     content = _still()
     body = (
-        b'--b\r\nContent-Disposition: form-data; name="pictures"; filename="s.jpg"\r\n'
-        b"Content-Type: image/jpeg\r\n\r\n" + content + b"\r\n--b--\r\n"
+        b'--between\r\nContent-Disposition: form-data; name="pictures"; filename="s.jpg"\r\n'
+        b"Content-Type: image/jpeg\r\n\r\n" + content + b"\r\n--between--\r\n"
     )
     where = f"/productions/FELT/shots/{site.shot}/pictures/add/"
-    answer = _post(site, where, body, "multipart/form-data; boundary=b")
+    answer = _post(site, where, body, "multipart/form-data; boundary=between")
     if answer.is_done and json.loads(answer.text)["new"] == 1:
         site.pictures.append(hashlib.sha256(content).hexdigest())
         site.confirmed["pictures"] += 1

@@ -6,6 +6,8 @@ import sqlite3
 from contextlib import contextmanager
 
 import pytest
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import OperationalError, connection
 from django.test import Client
@@ -138,3 +140,14 @@ def png(size: tuple[int, int]) -> bytes:
     file = io.BytesIO()
     Image.new("RGB", size).save(file, "PNG")
     return file.getvalue()
+
+
+def test_what_a_full_disk_cut_short_is_taken_away_again():
+    class Filling(ContentFile):
+        def chunks(self, chunk_size=None):
+            yield b"half a "
+            raise OSError(errno.ENOSPC, "No space left on device")
+
+    with pytest.raises(OSError, match="No space left"):
+        default_storage.save("thumbnails/ab/one.jpg", Filling(b"half a picture"))
+    assert default_storage.listdir("thumbnails/ab") == ([], [])
