@@ -37,6 +37,8 @@ def keep_promises(left: Mapping[int, DaysLeft], today: date) -> None:
             promise = promise_of(production, days)
             if stands is None or any(getattr(stands, f) != getattr(promise, f) for f in SAID):
                 wanted.append(promise)
+    if not wanted:
+        return
     try:
         _write(wanted)
     except DatabaseError:
