@@ -1,15 +1,17 @@
 """The demo studio's money: two films quoted and accepted, a change order, and their invoices."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 
 from clients.models import Acceptance, Invoice, Quote
 from clients.queries import invoices
 from clients.queries.change_orders import accepted_offer
+from clients.queries.quotes import draft_of
 from clients.services import change_orders, quote_drafts, quotes
 from clients.services import invoices as services
+from clients.services.earnings import save_account
 from clients.trade.quoting.option import Option, Sequence
 from shots.models import Production
 from studio.models import Person, Studio
@@ -33,7 +35,7 @@ class Desk:
 
 
 def fill_delivered(desk: Desk, film: Production, builds: int) -> None:
-    """A delivered film, its last payment overdue."""
+    """A delivered film, its last payment overdue, and what it really cost."""
     quote = _accepted(desk, film, desk.ago(150), builds)
     lock, delivery = 112, 100
     for part, (issued, paid, share) in enumerate([(148, 139, 1), (lock, 99, 1), (delivery, 60, 2)]):
@@ -41,6 +43,21 @@ def fill_delivered(desk: Desk, film: Production, builds: int) -> None:
         owed = invoices.row_of(invoice, desk.ago(paid)).stands.outstanding
         sum_paid = (owed / share).quantize(Decimal(1)) if share > 1 else owed
         services.note_payment(invoice, sum_paid, desk.ago(paid), "by bank", desk.today)
+    paid = {"Puppets and sets": Decimal(310), "Materials": Decimal("214.60"), "Glue": Decimal(45)}
+    save_account(film, 0, Decimal(38), paid)
+
+
+def fill_drafted(desk: Desk, film: Production, builds: int) -> None:
+    """A quote in the making, with two ways of making the film."""
+    twos = replace(_option_of(film), label="On twos")
+    ones = tuple(
+        replace(one, exposure=1) if one.difficulty == "hard" else one for one in twos.sequences
+    )
+    quote = _drafted(desk, film, twos, builds)
+    fields = {"film": "A paper boat sails a gutter, meets a wire heron and reaches the harbour."}
+    options = (twos, replace(twos, label="What is hard on ones", sequences=ones))
+    draft = replace(draft_of(quote), options=options)
+    quote_drafts.save_draft(quote, quote.version, fields, draft)
 
 
 def fill_running(desk: Desk, film: Production, builds: int) -> None:
@@ -70,15 +87,8 @@ def _changed(desk: Desk, quote: Quote, title: str, reason: str, more: Mapping[st
 
 def _accepted(desk: Desk, film: Production, on: date, builds: int) -> Quote:
     """The quote a film of the demo was made on, as if its acceptance had opened the film."""
-    fields = {
-        "title": film.title,
-        "first_day": film.start,
-        "tax_rate": Decimal(20),
-        "day_rate": Decimal(320),
-    }
     client = film.commission.client
-    quote = quote_drafts.start_quote(client, fields, _option_of(film), desk.owner)
-    quote.lines.filter(kind="builds").update(rate=builds)
+    quote = _drafted(desk, film, _option_of(film), builds)
     sent = quotes.send_quote(quote, desk.studio, desk.at(on), on)
     Acceptance.objects.create(
         quote=sent,
@@ -92,6 +102,19 @@ def _accepted(desk: Desk, film: Production, on: date, builds: int) -> Quote:
     rows = sent.options.get().sequences.select_related("difficulty")
     quotes.keep_offered(film, accepted_offer(sent), [row.difficulty for row in rows])
     return sent
+
+
+def _drafted(desk: Desk, film: Production, option: Option, builds: int) -> Quote:
+    fields = {
+        "title": film.title,
+        "first_day": film.start,
+        "tax_rate": Decimal(20),
+        "day_rate": Decimal(320),
+    }
+    quote = quote_drafts.start_quote(film.commission.client, fields, option, desk.owner)
+    for kind, amount in {"builds": builds, "edit": 480, "materials": 190}.items():
+        quote.lines.filter(kind=kind).update(rate=amount)
+    return quote
 
 
 def _option_of(film: Production) -> Option:

@@ -19,6 +19,7 @@ from clients.models.delivery import (
     DeliveryLink,
     FileCheck,
 )
+from clients.models.earnings import ActualCost, FilmAccount
 from clients.models.invoice import Invoice, InvoiceLine, InvoicePart, IssuedInvoice, Payment
 from clients.models.private_link import PrivateLink
 from clients.models.quote import (
@@ -38,6 +39,7 @@ from clients.models.specification import StudioSpecification
 __all__ = [
     "Acceptance",
     "AcceptedException",
+    "ActualCost",
     "ChangeAcceptance",
     "ChangeLine",
     "ChangeOrder",
@@ -55,6 +57,7 @@ __all__ = [
     "Delivery",
     "DeliveryLink",
     "FileCheck",
+    "FilmAccount",
     "Invoice",
     "InvoiceLine",
     "InvoicePart",

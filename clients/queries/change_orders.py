@@ -7,7 +7,7 @@ from django.db.models import Prefetch
 
 from clients.documents.change_order import ChangeOrderPaper
 from clients.models import ChangeLine, ChangeOrder, Quote, SentChangeOrder, ShotChange
-from clients.queries.quotes import evidence, offers_of
+from clients.queries.quotes import evidence
 from clients.trade.change import (
     Agreed,
     ChangedShot,
@@ -33,15 +33,18 @@ def change_order_with_parts(pk: int) -> ChangeOrder | None:
         "shot_changes", ShotChange.objects.select_related("shot", "difficulty", "setup")
     )
     rows = ChangeOrder.objects.select_related(
-        "quote__client", "quote__sent", "quote__acceptance", "quote__production", "acceptance"
+        "quote__client",
+        "quote__sent",
+        "quote__acceptance__option",
+        "quote__production",
+        "acceptance",
     )
     return rows.defer("quote__sent__pdf").prefetch_related(shots, "lines").filter(pk=pk).first()
 
 
 def accepted_offer(quote: Quote) -> Offer:
     """The option of an accepted quote that was chosen, exactly as it was sent."""
-    places = list(quote.options.values_list("pk", flat=True))
-    return offers_of(quote.sent)[places.index(quote.acceptance.option_id)]
+    return thaw(Offer, quote.sent.figures[quote.acceptance.option.position])
 
 
 def agreed_so_far(quote: Quote, offer: Offer) -> Agreed:

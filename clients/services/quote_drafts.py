@@ -15,6 +15,7 @@ from clients.models import (
     QuoteSequence,
 )
 from clients.queries import quotes as queries
+from clients.queries.earnings import usual_costs
 from clients.trade.payment import PaymentPart
 from clients.trade.quoting.draft import Draft, DraftLine, DraftPart
 from clients.trade.quoting.lines import Basis, Line, LineKind
@@ -49,13 +50,15 @@ def start_quote(client: Client, fields: dict, option: Option, animator: Person) 
     rate = fields.pop("day_rate")
     DayRate.objects.update_or_create(person=animator, defaults={"rate": rate})
     quote = Quote.objects.create(client=client, currency=client.currency, **fields)
-    lines = _first_lines(rate, fields["tax_rate"])
+    lines = _first_lines(rate, fields["tax_rate"], client.currency)
     plan = tuple(DraftPart(part) for part in FIRST_PAYMENTS)
     _write(quote, Draft((option,), lines, plan, quote.currency))
     return quote
 
 
-def _first_lines(rate: Decimal, tax: Decimal) -> tuple[DraftLine, ...]:
+def _first_lines(rate: Decimal, tax: Decimal, currency: str) -> tuple[DraftLine, ...]:
+    """Animation and contingency, then the lines in stock; without any, those of FIRST_LINES at
+    what they cost in the films delivered so far."""
     lines = [
         Line("Animation", LineKind.ANIMATION, Basis.DAYS, rate, tax_rate=tax),
         Line("Contingency", LineKind.CONTINGENCY, Basis.DAYS, None, tax_rate=tax),
@@ -64,8 +67,16 @@ def _first_lines(rate: Decimal, tax: Decimal) -> tuple[DraftLine, ...]:
     if usual:
         lines += [queries.line_of(vars(template)) for template in usual]
     else:
+        cost = usual_costs(currency)
         lines += [
-            Line(label, kind, Basis.FIXED, Decimal(0), tax_rate=tax) for label, kind in FIRST_LINES
+            Line(
+                label,
+                kind,
+                Basis.FIXED,
+                cost[label].amount if label in cost else Decimal(0),
+                tax_rate=tax,
+            )
+            for label, kind in FIRST_LINES
         ]
     return tuple(DraftLine(line) for line in lines)
 

@@ -15,6 +15,7 @@ from clients.forms.quote import (
 )
 from clients.models import DayRate, LineTemplate, Quote
 from clients.queries import quotes as queries
+from clients.queries.earnings import starting_values
 from clients.queries.quote_paper import quote_paper
 from clients.services import quote_drafts as services
 from clients.trade.quoting.backwards import usual_exposure, what_fits
@@ -62,7 +63,8 @@ def quote_new(request):
         if status == DONE:
             messages.success(request, "This is the draft. Change what differs, then send it.")
             return redirect("clients:quote", started[0].pk)
-    return render(request, "clients/quote_new.html", {"form": form}, status=status)
+    context = {"form": form, "starts": starting_values(request.studio, request.today)}
+    return render(request, "clients/quote_new.html", context, status=status)
 
 
 def _usual(request: HttpRequest) -> dict:

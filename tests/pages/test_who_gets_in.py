@@ -75,6 +75,7 @@ OWNER = {
     "clients:quote_send", "clients:quote_sent", "clients:quote_paper", "clients:quote_compare",
     "clients:quote_revise", "clients:quote_decline", "clients:quote_lapse",
     "clients:quote_accept", "clients:quote_archive", "clients:quote_restore",
+    "clients:earnings", "clients:film_earnings",
     "clients:link_new", "clients:link_revoke",
     "clients:production_money", "clients:money_invoice_parts", "clients:change_new",
     "clients:change_order", "clients:change_length", "clients:change_cut",

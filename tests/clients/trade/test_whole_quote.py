@@ -4,11 +4,22 @@ from decimal import Decimal as D
 
 from clients.trade.payment import PaymentPart, payment_amounts, tax_parts_of_payment
 from clients.trade.quoting.client_view import client_lines
+from clients.trade.quoting.lines import Basis, LineKind
 from clients.trade.quoting.pricing import price_option
 from clients.trade.quoting.totals import TaxPart
 from tests.clients.trade.films import EVERY_KIND_OF_LINE, FILM, PACE, two_weeks
 
 PRICED = price_option(FILM, EVERY_KIND_OF_LINE, PACE, two_weeks, currency="EUR")
+
+
+def test_every_kind_of_line_and_every_basis_stands_on_it():
+    lines = [one.line for one in PRICED.lines]
+    assert {line.kind for line in lines} == set(LineKind)
+    assert {line.basis for line in lines} == set(Basis)
+    assert len({part.rate for part in PRICED.totals.taxes}) == 2
+    assert any(line.hidden for line in lines)
+    assert any(line.optional for line in lines)
+    assert any(line.kind == LineKind.LICENCE and line.basis == Basis.PERCENT for line in lines)
 
 
 def test_the_work_is_what_pencil_and_paper_give():
