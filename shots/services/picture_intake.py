@@ -88,6 +88,7 @@ def take_in(
         raise PictureError(
             f"{facts.name} could not be kept: {_reason(error)}. Make room, then send it again."
         ) from error
+    del picture.measure  # read again when asked for, so that thousands do not fill the memory
     return Taken(picture, is_new=True, also_in=_other_shots(picture))
 
 

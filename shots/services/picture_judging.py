@@ -78,8 +78,12 @@ def _judge(shot: Shot, pictures: list[Picture]) -> list[Picture]:
     """Puts what was found on each picture; returns those on which it changed."""
     if not pictures:
         return []
+    measures = []
+    for picture in pictures:
+        measures.append(Measure.from_bytes(bytes(picture.measure)))
+        del picture.measure  # so that thousands do not stand in memory twice
     report = judge(
-        [Measure.from_bytes(bytes(picture.measure)) for picture in pictures],
+        measures,
         Declared(camera_move=shot.camera_moves, light_change=shot.light_changes),
         lock_of(shot),
     )
