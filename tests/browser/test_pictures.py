@@ -80,15 +80,18 @@ def test_a_folder_is_sent_logged_looked_at_and_a_picture_discarded(page, shot, c
 
 def test_a_dropped_folder_goes_on_after_a_lost_connection(page, shot, card):
     page.goto(f"/productions/FELT/shots/{shot.pk}/pictures/")
-    lost = []
+    asked, reached = [], []
 
     def sometimes(route):
-        if len(lost) < 2:
-            lost.append(route.request.url)
+        """The first picture is lost on its way there, of the second the answer on its way back."""
+        asked.append(route)
+        if len(asked) != 1:
+            reached.append(route.fetch())
+        if len(asked) <= 2:
             # No answer of ours. (A broken-off request would be logged as an error of the page.)
             route.fulfill(status=499, body="")
         else:
-            route.continue_()
+            route.fulfill(response=reached[-1])
 
     page.route("**/pictures/add/", sometimes)
     names = ["P0001.jpg", "P0002.jpg", "P0003.jpg"]
@@ -107,6 +110,7 @@ def test_a_dropped_folder_goes_on_after_a_lost_connection(page, shot, card):
     page.get_by_role("button", name="Go on").click()
     expect(page.get_by_text("All judged.", exact=False)).to_be_visible(timeout=30_000)
     assert sorted(Picture.objects.values_list("name", flat=True)) == names
+    assert len(reached) == 3  # what had arrived was not sent again
 
 
 def test_the_plain_arithmetic_gives_the_same_hash(page, shot):
