@@ -9,6 +9,7 @@ from shots.views import (
     forecast,
     pictures,
     plan,
+    previews,
     productions,
     session_running,
     sessions,
@@ -306,6 +307,20 @@ urlpatterns = [
         "productions/<str:code>/shots/<int:pk>/pictures/sheet/",
         pictures.shot_contact_sheet,
         name="shot_contact_sheet",
+    ),
+    path("productions/<str:code>/preview/", previews.film_preview, name="film_preview"),
+    path(
+        "productions/<str:code>/preview/film/", previews.film_preview_file, name="film_preview_file"
+    ),
+    path(
+        "productions/<str:code>/shots/<int:pk>/preview/",
+        previews.shot_preview,
+        name="shot_preview",
+    ),
+    path(
+        "productions/<str:code>/shots/<int:pk>/preview/film/",
+        previews.shot_preview_file,
+        name="shot_preview_file",
     ),
     path("studio/lists/", productions.floor_lists, name="floor_lists"),
 ]

@@ -3,6 +3,7 @@
 from shots.models.call_sheet import CallSheet, CallSheetPerson, CallSheetShot
 from shots.models.picture import Picture
 from shots.models.plan import Absence, Beats, CalendarLink, CallSheetIssue, PlanStep, Wish
+from shots.models.preview import Preview
 from shots.models.production import Difficulty, PreShootCheck, Production
 from shots.models.promise import Promise
 from shots.models.quoted import QuotedDays, QuotedPace
@@ -24,6 +25,7 @@ __all__ = [
     "Picture",
     "PlanStep",
     "PreShootCheck",
+    "Preview",
     "Production",
     "Promise",
     "QuotedDays",

@@ -68,13 +68,19 @@ def text_width(paper: str) -> float:
 def register_fonts() -> None:
     """Make the house fonts known to reportlab: Noto Sans, and a fallback for Chinese, Japanese
     and Korean."""
-    pdfmetrics.registerFont(TTFont(REGULAR, BytesIO(pymupdf_fonts.myfont("notos"))))
-    pdfmetrics.registerFont(TTFont(BOLD, BytesIO(pymupdf_fonts.myfont("notosbo"))))
+    pdfmetrics.registerFont(TTFont(REGULAR, font_file(REGULAR)))
+    pdfmetrics.registerFont(TTFont(BOLD, font_file(BOLD)))
     pdfmetrics.registerFontFamily(REGULAR, REGULAR, BOLD, REGULAR, BOLD)
-    fallback = Path(paperang_p2_fonts_cjk.__file__).parent / "fonts" / "wqy-microhei.ttc"
-    pdfmetrics.registerFont(TTFont(CJK, str(fallback), subfontIndex=0))
+    pdfmetrics.registerFont(TTFont(CJK, font_file(CJK), subfontIndex=0))
     # One weight only, so bold text in these scripts prints regular rather than not at all.
     pdfmetrics.registerFontFamily(CJK, CJK, CJK, CJK, CJK)
+
+
+def font_file(name: str) -> BytesIO | str:
+    """The file of a house font, opened or by its path."""
+    if name == CJK:
+        return str(Path(paperang_p2_fonts_cjk.__file__).parent / "fonts" / "wqy-microhei.ttc")
+    return BytesIO(pymupdf_fonts.myfont({REGULAR: "notos", BOLD: "notosbo"}[name]))
 
 
 def mixed(text: str) -> str:

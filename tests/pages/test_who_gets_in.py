@@ -43,7 +43,8 @@ ALL_SIGNED_IN = {
     "shots:picture_original", "shots:picture_difference", "shots:shot_pictures",
     "shots:pictures_add", "shots:picture_known", "shots:pictures_judge",
     "shots:pictures_declare", "shots:shot_picture_play", "shots:shot_frames",
-    "shots:shot_contact_sheet",
+    "shots:shot_contact_sheet", "shots:film_preview", "shots:film_preview_file",
+    "shots:shot_preview", "shots:shot_preview_file",
 }  # fmt: skip
 OWNER = {
     "shots:pictures_keep_originals",
