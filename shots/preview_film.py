@@ -44,7 +44,8 @@ def write_preview(
 ) -> None:
     """Writes the film to ``path``; ``rate`` in frames per second, ``size`` in even pixels.
 
-    A strip beneath the picture carries what is burnt in, so that nothing of the picture is covered.
+    A strip above the picture carries what is burnt in: it covers nothing, and a player's controls,
+    which lie below, do not cover it.
     ``picture_of`` gives the bytes of a picture by its key, or raises PictureLost, upon which a card
     stands in its place. ``progress`` hears of frames done and frames in all; what it raises ends
     the writing.
@@ -59,7 +60,7 @@ def write_preview(
             progress(number, total)
             if stretch is not before:
                 before, picture = stretch, _planes(_image(stretch, size, picture_of), strip.depth)
-            picture[height : height + strip.depth] = strip.with_words(words)
+            picture[: strip.depth] = strip.with_words(words)
             frame = av.VideoFrame.from_ndarray(picture, format="yuv420p")
             frame.pts, frame.time_base = number, 1 / rate
             frame.colorspace, frame.color_range = Colorspace.ITU709, ColorRange.MPEG
@@ -122,9 +123,9 @@ def _centred(pen: ImageDraw.ImageDraw, text: str, height: int, place: tuple[int,
 
 
 def _planes(image: Image.Image, strip: int) -> Planes:
-    """The picture with room for a strip of that many lines beneath it."""
+    """The picture with room for a strip of that many lines above it."""
     framed = Image.new("RGB", (image.width, image.height + strip))
-    framed.paste(image)
+    framed.paste(image, (0, strip))
     frame = av.VideoFrame.from_image(framed).reformat(
         format="yuv420p", dst_colorspace=Colorspace.ITU709, dst_color_range=ColorRange.MPEG
     )
@@ -132,7 +133,7 @@ def _planes(image: Image.Image, strip: int) -> Planes:
 
 
 class _Strip:
-    """The dark strip beneath the picture, with what is burnt in."""
+    """The dark strip above the picture, with what is burnt in."""
 
     def __init__(self, size: tuple[int, int]):
         self.width = size[0]

@@ -21,6 +21,7 @@ class Migration(migrations.Migration):
                 ('frames', models.PositiveIntegerField(default=0)),
                 ('pictures', models.PositiveIntegerField(default=0, help_text='How many it shows.')),
                 ('small', models.PositiveIntegerField(default=0, help_text='Of these, how many only from their thumbnail.')),
+                ('flashes', models.BooleanField(default=False, help_text='More than three times in a second, by WCAG 2.2.')),
                 ('made_at', models.DateTimeField(blank=True, null=True)),
                 ('production', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='previews', to='shots.production')),
                 ('shot', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='previews', to='shots.shot')),

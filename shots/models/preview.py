@@ -34,6 +34,9 @@ class Preview(models.Model):
     small = models.PositiveIntegerField(
         default=0, help_text="Of these, how many only from their thumbnail."
     )
+    flashes = models.BooleanField(
+        default=False, help_text="More than three times in a second, by WCAG 2.2."
+    )
     made_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:

@@ -2,8 +2,10 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from fractions import Fraction
 
 from shots.models import Picture, Preview, Production, Shot
+from shots.trade.flashes import is_flashing
 from shots.trade.preview import (
     KeptPicture,
     ShotSoFar,
@@ -12,6 +14,9 @@ from shots.trade.preview import (
     length,
     shot_stretches,
 )
+
+GREY_CARD = 0.18
+"""Relative luminance."""
 
 
 @dataclass(frozen=True)
@@ -29,6 +34,16 @@ class PreviewPlan:
     def small(self) -> int:
         """Pictures of which only the thumbnail was kept."""
         return sum(not picture.original for picture in self.pictures.values())
+
+    def flashes(self, rate: Fraction) -> bool:
+        """Whether it flashes when played at that rate."""
+        return is_flashing(
+            [self._brightness(one) for one in self.stretches],
+            [float(one.frames / rate) for one in self.stretches],
+        )
+
+    def _brightness(self, one: Stretch) -> float:
+        return GREY_CARD if one.picture is None else self.pictures[one.picture].brightness
 
     @property
     def first(self) -> Picture | None:
@@ -51,7 +66,7 @@ def _so_far(shots: list[Shot]) -> tuple[list[ShotSoFar], dict[int, Picture]]:
     rows = (
         Picture.objects.kept()
         .filter(shot__in=shots)
-        .only("shot_id", "frames", "width", "height", "thumbnail", "original")
+        .only("shot_id", "frames", "width", "height", "brightness", "thumbnail", "original")
         .order_by("shot__position", "shot_id", "place", "id")
     )
     of_shot: dict[int, list[Picture]] = {}

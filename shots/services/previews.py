@@ -75,7 +75,8 @@ def _keep(preview: Preview, path: Path, plan: PreviewPlan) -> None:
     with path.open("rb") as film:
         preview.file.save("preview.mp4", File(film), save=False)
     preview.frames, preview.pictures, preview.small = plan.frames, len(plan.pictures), plan.small
+    preview.flashes = plan.flashes(preview.production.rate)
     preview.made_at = timezone.now()
-    preview.save(update_fields=["file", "frames", "pictures", "small", "made_at"])
+    preview.save(update_fields=["file", "frames", "pictures", "small", "flashes", "made_at"])
     if before:
         transaction.on_commit(lambda: preview.file.storage.delete(before))

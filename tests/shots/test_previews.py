@@ -127,6 +127,20 @@ def test_stopped_it_keeps_the_one_before_and_nothing_half_made(shot, taken, owne
     ]
 
 
+def test_a_film_that_flashes_is_shown_with_a_caution(shot, taken, owner, owner_client):
+    assert not made(shot.production, shot, owner).flashes
+    shot.pictures.update(frames=1)
+    # WCAG 2.2: more than three flashes, light and dark, in a second.
+    for first, brightness in ((0, 0.8), (1, 0.05)):
+        keys = [one.pk for one in taken[first::2]]
+        Picture.objects.filter(pk__in=keys).update(brightness=brightness)
+    shot.screen_frames, shot.reused_frames = 24, 20
+    shot.save()
+    assert made(shot.production, shot, owner).flashes
+    page = owner_client.get(reverse("shots:shot_preview", args=["FELT", shot.pk]))
+    assert "Caution: it flashes" in page.content.decode()
+
+
 def test_a_lost_picture_leaves_a_card(shot, taken, owner):
     default_storage.delete(taken[2].thumbnail.name)
     assert made(shot.production, shot, owner).work.note == "10 frames from 4 pictures."
