@@ -12,6 +12,10 @@ from studio.trade.timecode import rate_label
 LARGEST_SIDE = 65_535  # pixels: sixteen bits, more than any screen asks for
 
 
+# What a client may ask for in words, which nobody can measure.
+IN_WORDS = ("container", "codec", "colour", "sound", "loudness", "captions")
+
+
 class SideField(forms.IntegerField):
     """One side of a picture, in pixels."""
 
@@ -49,6 +53,20 @@ class DeliverableForm(VersionedModelForm):
         self.fields["specification"].queryset = StudioSpecification.objects.filter(chosen)
         self.fields["specification"].empty_label = "none: only what stands below"
         self.initial["rate"] = self.instance.rate
+
+    @property
+    def in_words(self) -> list[forms.BoundField]:
+        """What was asked for in the client's own words."""
+        return [self[name] for name in IN_WORDS]
+
+    @property
+    def others(self) -> list[forms.BoundField]:
+        return [field for field in self if field.name not in IN_WORDS]
+
+    @property
+    def shows_words(self) -> bool:
+        """Whether anything stands there."""
+        return any(field.value() or field.errors for field in self.in_words)
 
     def clean_rate(self):
         # The length typed on the same page counts at the rate typed beside it.
