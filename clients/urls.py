@@ -81,9 +81,9 @@ urlpatterns = [
     path(f"{of_delivery}manifest/", deliveries.delivery_manifest, name="delivery_manifest"),
     path(f"{of_delivery}offer/<int:version>/", deliveries.delivery_offer, name="delivery_offer"),
     path(f"{of_delivery}answer/", deliveries.delivery_answer, name="delivery_answer"),
-    path(f"{of_delivery}links/new/", deliveries.delivery_link_new, name="delivery_link_new"),
+    path("deliveries/<int:pk>/links/new/", deliveries.delivery_link_new, name="delivery_link_new"),
     path(
-        f"{of_delivery}links/<int:link>/revoke/",
+        "deliveries/<int:pk>/links/<int:link>/revoke/",
         deliveries.delivery_link_revoke,
         name="delivery_link_revoke",
     ),

@@ -44,15 +44,24 @@ def file_on_this_machine(typed: str) -> Path:
         raise NotPossible(str(refusal), "path") from None
 
 
-def keep_upload(film: UploadedFile, captions: UploadedFile | None) -> Path:
-    """Put an uploaded film on the disk, its captions beside it, under a name of our own."""
+def begin_uploaded_check(
+    deliverable: Deliverable,
+    film: UploadedFile,
+    captions: UploadedFile | None,
+    person: Person,
+    now: datetime,
+) -> FileCheck:
+    """Have a film sent from a browser checked. It and its captions lie under a name of our own."""
     folder = settings.DATA_DIR / OWN_FOLDER / UPLOADED
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-    stem = secrets.token_hex(16)
-    path = _write(folder / f"{stem}{_ending(film.name)}", film)
-    if captions:
-        _write(folder / f"{stem}{_ending(captions.name)}", captions)
-    return path
+    stem = folder / secrets.token_hex(16)
+    try:
+        for sent in filter(None, [captions, film]):
+            path = _write(stem.with_suffix(_ending(sent.name)), sent)
+        return begin_check(deliverable, path, person, now, uploaded_as=film.name)
+    except NotPossible:
+        _take_off_the_disk(stem)
+        raise
 
 
 def _ending(name: str) -> str:
@@ -61,16 +70,21 @@ def _ending(name: str) -> str:
     return match[0].lower() if match else ""
 
 
-def _write(path: Path, upload: UploadedFile) -> Path:
+def _write(path: Path, sent: UploadedFile) -> Path:
     try:
         with path.open("xb") as file:
-            for piece in upload.chunks():
+            for piece in sent.chunks():
                 file.write(piece)
     except OSError as fault:
-        path.unlink(missing_ok=True)
         raise NotPossible(f"The file could not be kept: {fault.strerror}.", "film") from None
     path.chmod(0o600)
     return path
+
+
+def _take_off_the_disk(upload: Path) -> None:
+    """An uploaded film and what was sent with it."""
+    for path in upload.parent.glob(f"{upload.stem}*"):
+        path.unlink(missing_ok=True)
 
 
 @transaction.atomic
@@ -88,9 +102,7 @@ def begin_check(
     """
     longest = FileCheck._meta.get_field("path").max_length
     if len(str(path)) > longest:
-        raise NotPossible(
-            f"The path is longer than {longest} letters: lay the film higher.", "path"
-        )
+        raise NotPossible(f"The path is longer than {longest} letters: shorten it.", "path")
     current = Deliverable.objects.select_for_update(of=("self",)).get(pk=deliverable.pk)
     earlier = list(current.file_checks.select_related("work"))
     if any(row.is_running for row in earlier):
@@ -230,6 +242,4 @@ def forget_uploads(file_checks: Sequence[FileCheck]) -> None:
     """Take uploaded files off the disk that nobody needs any more; their results stay."""
     for row in file_checks:
         if row.uploaded:
-            for path in (row.path, row.captions_path):
-                if path:
-                    Path(path).unlink(missing_ok=True)
+            _take_off_the_disk(Path(row.path))

@@ -8,7 +8,7 @@ from django.views.decorators.http import require_POST
 
 from clients.documents.delivery_sheet import delivery_sheet
 from clients.forms.delivery import AnswerForm, DeliveryForm
-from clients.models import DeliveredVersion, Delivery
+from clients.models import DeliveredVersion, Delivery, DeliveryLink
 from clients.queries import deliveries as queries
 from clients.services import deliveries as services
 from clients.services import private_links
@@ -143,17 +143,17 @@ def answer(form: AnswerForm, row: Delivery, request: HttpRequest, **by) -> None:
 
 @owner_required
 @require_POST
-def delivery_link_new(request, code: str, number: int):
+def delivery_link_new(request, pk: int):
     """A private address for the client, shown once."""
-    row = get_delivery(code, number)
+    row = get_object_or_404(Delivery, pk=pk)
     return _page(request, row, token=services.make_link(row, request.now))
 
 
 @owner_required
 @require_POST
-def delivery_link_revoke(request, code: str, number: int, link: int):
+def delivery_link_revoke(request, pk: int, link: int):
     """Close a private address."""
-    row = get_object_or_404(get_delivery(code, number).links, pk=link)
+    row = get_object_or_404(DeliveryLink, delivery=pk, pk=link)
     private_links.revoke_link(row, request.now)
     messages.success(request, "That link opens nothing any more.")
-    return redirect("clients:delivery", code, number)
+    return redirect("clients:delivery", row.delivery.production.code, row.delivery.number)

@@ -70,13 +70,12 @@ def file_check_path(request, code: str, pk: int):
 def file_check_upload(request, code: str, pk: int):
     """Check a film from the browser's machine."""
     deliverable, form = get_deliverable(code, pk), UploadForm(request.POST, request.FILES)
-
-    def begin() -> None:
-        film = form.cleaned_data["film"]
-        kept = services.keep_upload(film, form.cleaned_data["captions"])
-        services.begin_check(deliverable, kept, request.user, request.now, uploaded_as=film.name)
-
-    status = save_or_explain(form, begin)
+    status = save_or_explain(
+        form,
+        lambda: services.begin_uploaded_check(
+            deliverable, **form.cleaned_data, person=request.user, now=request.now
+        ),
+    )
     if status == DONE:
         return redirect("clients:deliverable_file", code, pk)
     return _page(request, code, pk, upload=form, status=status)

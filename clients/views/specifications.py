@@ -13,9 +13,8 @@ from clients.models import StudioSpecification
 from clients.queries import specifications as queries
 from clients.services import specifications as services
 from clients.trade.filename import portable
-from studio.errors import NotPossible
 from studio.services import archive
-from studio.web import DONE, owner_required, save_or_explain
+from studio.web import DONE, done_or_said, owner_required, save_or_explain
 
 
 def get_specification(pk: int) -> StudioSpecification:
@@ -118,9 +117,5 @@ def specification_archive(request, pk: int):
 def specification_restore(request, pk: int):
     """Bring one back."""
     archived = get_object_or_404(StudioSpecification, pk=pk)
-    try:
-        services.restore_specification(archived)
-        messages.success(request, f"{archived} is back.")
-    except NotPossible as refusal:
-        messages.error(request, refusal.sentence)
+    done_or_said(request, lambda: services.restore_specification(archived), f"{archived} is back.")
     return redirect("clients:specifications")

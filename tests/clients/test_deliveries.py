@@ -277,11 +277,11 @@ def test_captions_leave_beside_their_film(file, owner, check, films):
 
 @pytest.mark.django_db(transaction=True)
 def test_an_upload_is_taken_off_the_disk_once_it_left(file, owner, exports):
-    path = file_checks.keep_upload(SimpleUploadedFile("a.mp4", exports["right"]), None)
-    row = file_checks.begin_check(file, path, owner, NOW, uploaded_as="a.mp4")
+    film = SimpleUploadedFile("a.mp4", exports["right"])
+    row = file_checks.begin_uploaded_check(file, film, None, owner, NOW)
     long_work.carry_out.call(row.work.pk)
     assert deliver(file, owner).state == "done"
-    assert not path.exists()
+    assert not Path(row.path).exists()
     assert DeliveredFile.objects.get().file.size == len(exports["right"])
 
 
@@ -451,14 +451,14 @@ def test_only_the_hash_of_an_address_is_kept(delivery, address):
 
 
 def test_the_owner_gives_an_address_out_once_and_closes_it(delivery, owner_client, client_browser):
-    page = owner_client.post("/productions/FELT/deliveries/1/links/new/")
+    page = owner_client.post(f"/deliveries/{delivery.pk}/links/new/")
     fresh = page.context["fresh"]
     assert fresh in words(page)
     assert fresh not in words(owner_client.get("/productions/FELT/deliveries/1/"))
     path = fresh.removeprefix("http://testserver")
     assert client_browser.get(path).status_code == 200
     link = DeliveryLink.objects.get()
-    owner_client.post(f"/productions/FELT/deliveries/1/links/{link.pk}/revoke/")
+    owner_client.post(f"/deliveries/{delivery.pk}/links/{link.pk}/revoke/")
     assert client_browser.get(path).status_code == 404
 
 

@@ -348,15 +348,26 @@ def test_an_empty_upload_is_refused(owner_client, file, page):
     assert "choose the film itself" in " ".join(response.context["upload"].errors["film"])
 
 
-def test_a_full_disk_is_said_in_words_and_leaves_nothing(file, finished, monkeypatch, settings):
-    film = upload("a.mp4", b"film")
+def test_a_full_disk_is_said_in_words_and_leaves_nothing(file, owner, monkeypatch, settings):
+    film, captions = upload("a.mp4", b"film"), upload("a.srt", b"words")
 
     def full():
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(film, "chunks", full)
     with pytest.raises(NotPossible, match="No space left"):
-        services.keep_upload(film, None)
+        services.begin_uploaded_check(file, film, captions, owner, NOW)
+    assert not list((settings.DATA_DIR / "deliveries" / "uploaded").iterdir())
+    assert not FileCheck.objects.exists()
+
+
+def test_an_upload_that_cannot_be_checked_now_is_not_kept(
+    owner_client, films, file, page, settings
+):
+    owner_client.post(f"{page}path/", {"path": "fox.mp4"})
+    refused = owner_client.post(f"{page}upload/", {"film": upload("a.mp4", b"film")})
+    assert refused.status_code == 422
+    assert "A file is being checked for it already" in words(refused)
     assert not list((settings.DATA_DIR / "deliveries" / "uploaded").iterdir())
 
 
