@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shots', '0006_previews'),
+        ('shots', '0004_pictures'),
     ]
 
     operations = [

@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shots', '0004_pictures'),
+        ('shots', '0007_planned_pace'),
         ('studio', '0003_access'),
     ]
 
