@@ -67,7 +67,7 @@ def it_is_delivered(page, accessible) -> str:
     expect(page.get_by_text("ready to deliver")).to_be_visible()
     expect(page.get_by_text("measured").first).to_be_visible()
     accessible(page)
-    page.get_by_role("link", name="Deliveries").last.click()
+    page.get_by_role("link", name="What was delivered").click()
     page.get_by_role("link", name="Make a delivery").click()
     page.get_by_label("A word to the client").fill("The fox is ready.")
     page.get_by_label("Licence reminder").fill("Europe, online, two years")

@@ -36,13 +36,13 @@ def test_a_client_gets_a_film_and_its_deliverables(page, accessible):
     page.get_by_text("15 into 24 is uneven").wait_for()
 
     page.get_by_role("checkbox", name="First and last picture").click()
-    page.get_by_text("1 of 11 ticked").wait_for()
+    page.get_by_text("1 of 13 ticked").wait_for()
     assert page.get_by_text(re.compile("^Ida Morrow, ")).is_visible()
     page.get_by_role("checkbox", name="First and last picture").press("Space")
-    page.get_by_text("0 of 11 ticked").wait_for()
+    page.get_by_text("0 of 13 ticked").wait_for()
     accessible(page)
     page.get_by_role("link", name="Deliveries").click()
-    page.get_by_text("0 of 11").wait_for()
+    page.get_by_text("0 of 13").wait_for()
     accessible(page)
 
 

@@ -89,7 +89,7 @@ def the_files_are_promised_checked_and_listed(page, accessible):
     save(page)
     accessible(page)
     page.get_by_role("checkbox").first.click()
-    expect(page.get_by_text("1 of 11 ticked")).to_be_visible()
+    expect(page.get_by_text("1 of 13 ticked")).to_be_visible()
     sheet = pdf_text(page, "/productions/FELT/delivery-sheet.pdf")
     assert "HD web master" in sheet
     assert "Żółć & Ωmega Tea" in sheet
