@@ -2,8 +2,11 @@
 
 from django import forms
 
-from shots.models import Picture, Production, Session
+from shots.models import Production, Session
 from shots.services.pictures import LONGEST_HOLD
+from shots.trade.frame_order import Again
+
+MOST_TIMES = 1000  # a picture is shown again
 
 
 class ManyFilesInput(forms.ClearableFileInput):
@@ -36,8 +39,8 @@ class HashForm(forms.Form):
     sha256 = forms.RegexField(r"^[0-9a-f]{64}$")
 
 
-class HoldForm(forms.Form):
-    """How long a picture stays on screen."""
+class OnScreenForm(forms.Form):
+    """How long a picture stays on screen, and which pictures are shown again after it."""
 
     frames = forms.IntegerField(
         label="Held for (frames)",
@@ -47,9 +50,34 @@ class HoldForm(forms.Form):
         help_text="Empty: the shot’s own exposure.",
         error_messages={"min_value": "A picture is held for at least 1 frame."},
     )
+    again_from = forms.IntegerField(
+        label="Then again from picture",
+        required=False,
+        min_value=1,
+        help_text="A walk cycle: on its last picture, from the first to the last of it.",
+    )
+    again_to = forms.IntegerField(
+        label="to picture", required=False, min_value=1, help_text="Backwards, if it comes first."
+    )
+    again_times = forms.IntegerField(
+        label="Times", required=False, min_value=1, max_value=MOST_TIMES, initial=1
+    )
 
-    def __init__(self, *args, picture: Picture, **kwargs):
-        super().__init__(*args, initial={"frames": picture.frames}, **kwargs)
+    def clean(self):
+        fields = super().clean()
+        first, last = fields.get("again_from"), fields.get("again_to")
+        if (first is None) != (last is None) and not self.errors:
+            missing = "again_from" if first is None else "again_to"
+            self.add_error(missing, "Give the first and the last picture, or neither.")
+        return fields
+
+    @property
+    def again(self) -> Again | None:
+        """What was asked to be shown again."""
+        fields = self.cleaned_data
+        if fields["again_from"] is None:
+            return None
+        return Again(fields["again_from"], fields["again_to"], fields["again_times"] or 1)
 
 
 class LogForm(forms.Form):

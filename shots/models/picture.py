@@ -1,7 +1,6 @@
 """One photograph of a shot: what was measured of it, what was found, and what became of it."""
 
 import secrets
-from fractions import Fraction
 
 from django.core.validators import MinValueValidator
 from django.db import models
@@ -85,6 +84,15 @@ class Picture(models.Model):
         validators=[MinValueValidator(1)],
         help_text="Frames it stays on screen. Empty: the shot's exposure.",
     )
+    again_from = models.ForeignKey(
+        "self", on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    again_to = models.ForeignKey(
+        "self", on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    again_times = models.PositiveSmallIntegerField(
+        default=0, help_text="How often `again_from` to `again_to` are shown again after it."
+    )
     thumbnail = models.FileField(upload_to=thumbnail_path)
     original = models.FileField(upload_to=original_path, blank=True)
     added_at = models.DateTimeField(default=timezone.now, editable=False)
@@ -120,7 +128,3 @@ class Picture(models.Model):
     @property
     def is_discarded(self) -> bool:
         return self.verdict == self.Verdict.DISCARD
-
-    def on_screen(self, rate: Fraction, exposure: int) -> float:
-        """Seconds it stays on screen."""
-        return float((self.frames or exposure) / rate)

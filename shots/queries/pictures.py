@@ -10,6 +10,7 @@ from shots.documents.contact_sheet import ContactSheet, SheetPicture, SheetShot
 from shots.models import Picture, Production, Session, Shot
 from shots.queries.picture_log import LogPlan, log_plan
 from shots.trade.flashes import is_flashing
+from shots.trade.frame_order import Again, Place, Shown, frame_order
 from shots.trade.picture_record import settings_in_words
 from shots.trade.picture_strips import MeasureStrip, Reading, measure_strip
 from shots.trade.pictures import flag_in_words
@@ -128,7 +129,7 @@ class ShotPictures:
     unjudged: int
     missing: str
     strips: tuple[MeasureStrip, ...]
-    holding: "HoldStrip"
+    frames: "FrameStrip"
     breaks_of_lock: tuple[str, ...]
     flashes: bool
     plan: LogPlan
@@ -155,7 +156,7 @@ def shot_pictures(
     kept = [one for one in numbered if not one.picture.is_discarded]
     chosen = [one for one in numbered if one.picture.needs_a_look] if only_flagged else numbered
     page = Paginator(chosen, ON_A_PAGE).get_page(page_number)
-    rate = shot.production.rate
+    places = places_of(shot, numbered)
     return ShotPictures(
         shot=shot,
         page=page,
@@ -168,12 +169,9 @@ def shot_pictures(
         unjudged=sum(one.picture.judged_at is None for one in kept),
         missing=_spoken_numbers(missing_numbers([one.picture.name for one in numbered])),
         strips=strips(numbered),
-        holding=hold_strip(shot, kept),
+        frames=frame_strip(shot, places),
         breaks_of_lock=_breaks_of_lock(kept),
-        flashes=is_flashing(
-            [one.picture.brightness for one in kept],
-            [one.picture.on_screen(rate, shot.exposure) for one in kept],
-        ),
+        flashes=_flashing(shot, numbered, places),
         plan=log_plan(shot.production, now),
         open_sessions=recent_sessions(shot.production),
     )
@@ -236,27 +234,30 @@ def strips(numbered: list[Numbered]) -> tuple[MeasureStrip, ...]:
 
 
 @dataclass(frozen=True)
-class HeldPicture:
-    """One picture in the order of frames; `x` and `width` in frames."""
+class FramePicture:
+    """One picture in the order of frames; `x` and `width` in frames, `kind` as it is drawn."""
 
     number: int
     x: int
     width: int
-    is_held: bool
+    kind: str  # "once", "held" or "again"
 
     @property
     def title(self) -> str:
-        held = ", held" if self.is_held else ""
-        return f"Picture {self.number}: {self.width} frame{'s' if self.width != 1 else ''}{held}"
+        said = {"once": "", "held": ", held", "again": ", again"}[self.kind]
+        return f"Picture {self.number}: {self.width} frame{'s' if self.width != 1 else ''}{said}"
 
 
 @dataclass(frozen=True)
-class HoldStrip:
-    """The shot's frames in order: each kept picture as wide as it is held, then what is missing."""
+class FrameStrip:
+    """The shot's frames in order: each kept picture as wide as it is held, and once more where it
+    is shown again; then what the budget reuses without saying where (`reused_frames`), and what is
+    missing."""
 
-    pictures: tuple[HeldPicture, ...]
+    pictures: tuple[FramePicture, ...]
     frames: int
     screen_frames: int
+    again_frames: int
     reused_frames: int
 
     @property
@@ -274,14 +275,42 @@ class HoldStrip:
         return max(self.screen_frames - self.frames - self.reused_frames, 0)
 
 
-def hold_strip(shot: Shot, kept: list[Numbered]) -> HoldStrip:
-    """Frame order and holds of the kept pictures, handles included."""
-    found, at = [], 0
-    for one in kept:
-        width = one.picture.frames or shot.exposure
-        found.append(HeldPicture(one.number, at, width, width > shot.exposure))
-        at += width
-    return HoldStrip(tuple(found), at, shot.screen_frames + shot.handle_frames, shot.reused_frames)
+def frame_strip(shot: Shot, places: list[Place]) -> FrameStrip:
+    """Frame order, holds and reuse of the kept pictures, handles included."""
+    again = sum(place.frames for place in places if place.is_again)
+    return FrameStrip(
+        pictures=tuple(
+            FramePicture(place.number, place.x, place.frames, _kind(place, shot.exposure))
+            for place in places
+        ),
+        frames=sum(place.frames for place in places),
+        screen_frames=shot.screen_frames + shot.handle_frames,
+        again_frames=again,
+        reused_frames=max(shot.reused_frames - again, 0),
+    )
+
+
+def _kind(place: Place, exposure: int) -> str:
+    if place.is_again:
+        return "again"
+    return "held" if place.frames > exposure else "once"
+
+
+def places_of(shot: Shot, numbered: list[Numbered]) -> list[Place]:
+    """The kept pictures of a shot in the order they are shown."""
+    numbers = {one.picture.pk: one.number for one in numbered}
+    return frame_order(
+        [
+            Shown(one.number, one.picture.frames or shot.exposure, _again(one.picture, numbers))
+            for one in numbered
+            if not one.picture.is_discarded
+        ]
+    )
+
+
+def _again(picture: Picture, numbers: dict[int, int]) -> Again | None:
+    first, last = numbers.get(picture.again_from_id), numbers.get(picture.again_to_id)
+    return Again(first, last, picture.again_times) if first and last else None
 
 
 @dataclass(frozen=True)
@@ -310,6 +339,7 @@ class PicturePage:
     neighbours: tuple[Numbered, ...]
     boxes: tuple[Box, ...]
     settings: tuple[tuple[str, str], ...]
+    on_screen: dict[str, int | None]
     also_in: tuple[str, ...]
 
 
@@ -335,11 +365,23 @@ def picture_page(picture: Picture) -> PicturePage:
             if flag["kind"] == "intruder"
         ),
         settings=tuple(settings_in_words(picture.settings)),
+        on_screen=_on_screen(picture, {one.picture.pk: one.number for one in order}),
         also_in=tuple(
             f"{production} {shot}"
             for production, shot in others.values_list("shot__production__code", "shot__code")[:5]
         ),
     )
+
+
+def _on_screen(picture: Picture, numbers: dict[int, int]) -> dict[str, int | None]:
+    """What is written down of how it is shown, by the names of the form."""
+    again = _again(picture, numbers)
+    return {
+        "frames": picture.frames,
+        "again_from": again and again.first,
+        "again_to": again and again.last,
+        "again_times": again.times if again else 1,
+    }
 
 
 def _box(picture: Picture, corners: list[float], words: str) -> Box:
@@ -349,28 +391,33 @@ def _box(picture: Picture, corners: list[float], words: str) -> Box:
 
 
 def frames_to_play(shot: Shot, address_of) -> dict:
-    """What the player needs: rate, and each kept picture's number, address and frames."""
+    """What the player needs: rate, and each place's picture number, address and frames."""
+    numbered = _numbered(shot)
+    pictures = {one.number: one.picture for one in numbered}
     return {
         "rate": float(shot.production.rate),
         "frames": [
             {
-                "number": one.number,
-                "src": address_of(one.picture),
-                "frames": one.picture.frames or shot.exposure,
+                "number": place.number,
+                "src": address_of(pictures[place.number]),
+                "frames": place.frames,
             }
-            for one in _numbered(shot)
-            if not one.picture.is_discarded
+            for place in places_of(shot, numbered)
         ],
     }
 
 
 def flashes(shot: Shot) -> bool:
     """Whether playing the shot flashes."""
-    kept = list(shot.pictures.kept().slim())
-    rate = shot.production.rate
+    numbered = _numbered(shot)
+    return _flashing(shot, numbered, places_of(shot, numbered))
+
+
+def _flashing(shot: Shot, numbered: list[Numbered], places: list[Place]) -> bool:
+    brightness = {one.number: one.picture.brightness for one in numbered}
     return is_flashing(
-        [picture.brightness for picture in kept],
-        [picture.on_screen(rate, shot.exposure) for picture in kept],
+        [brightness[place.number] for place in places],
+        [float(place.frames / shot.production.rate) for place in places],
     )
 
 

@@ -5,6 +5,7 @@ from django.db.models import F
 
 from shots.models import Picture, Production, Session, SessionShot, Shot
 from shots.services.session_counts import follow_status
+from shots.trade.frame_order import Again, Shown, repeated
 from studio.errors import NotPossible
 from studio.services import save_changes
 
@@ -42,11 +43,50 @@ def _move_to_discarded(session: Session, shot: Shot, change: int) -> None:
 
 
 @transaction.atomic
+def put_on_screen(picture: Picture, frames: int | None, again: Again | None) -> None:
+    """Say how long a picture stays on screen, and which pictures are shown again after it."""
+    hold_picture(picture, frames)
+    show_again(picture, again)
+
+
+@transaction.atomic
 def hold_picture(picture: Picture, frames: int | None) -> None:
     """Say for how many frames a picture stays on screen; None is the shot's own exposure."""
     if frames is not None and not 1 <= frames <= LONGEST_HOLD:
         raise NotPossible(f"{frames} frames: enter 1 to {LONGEST_HOLD}.", "frames")
     Picture.objects.filter(pk=picture.pk).update(frames=frames)
+
+
+@transaction.atomic
+def show_again(picture: Picture, again: Again | None) -> None:
+    """Say which pictures, by number, are shown again after a picture; None is none of them.
+
+    Raises NotPossible for numbers the shot has not, or for more than the shot is long.
+    """
+    shot = picture.shot
+    if again is None:
+        Picture.objects.filter(pk=picture.pk).update(again_from=None, again_to=None, again_times=0)
+        return
+    order = list(shot.pictures.slim())
+    for number in (again.first, again.last):
+        if not 1 <= number <= len(order):
+            raise NotPossible(
+                f"There is no picture {number}: the shot has {len(order)}.", "again_from"
+            )
+    kept = [
+        Shown(number, one.frames or shot.exposure)
+        for number, one in enumerate(order, 1)
+        if not one.is_discarded
+    ]
+    frames = sum(one.frames for one in repeated(kept, again))
+    longest = shot.screen_frames + shot.handle_frames
+    if frames > longest:
+        raise NotPossible(f"That is {frames} frames; the shot has {longest}.", "again_times")
+    Picture.objects.filter(pk=picture.pk).update(
+        again_from=order[again.first - 1],
+        again_to=order[again.last - 1],
+        again_times=again.times,
+    )
 
 
 def declare(shot: Shot, read_version: int, camera_moves: bool, light_changes: bool) -> Shot:

@@ -67,11 +67,12 @@ def measure_strip(
 ) -> MeasureStrip:
     """A strip whose middle rule is the `usual` value and which reaches at least `least` to both
     sides. `unit` is "%" for shares of 1, or "px"."""
-    values = [reading.value for reading in readings if reading.value is not None]
-    reach = max([least, *(abs(value - usual) for value in values)])
+    distances = [abs(reading.value - usual) for reading in readings if reading.value is not None]
+    reach = _reach(distances, least)
 
     def down(value: float) -> float:
-        return HEIGHT / 2 - (value - usual) / reach * HEIGHT / 2
+        beyond = min(max((value - usual) / reach, -1), 1)
+        return HEIGHT / 2 - beyond * HEIGHT / 2
 
     def across(number: int) -> float:
         return (number - 0.5) / max(len(readings), 1) * WIDTH
@@ -101,6 +102,15 @@ def measure_strip(
         lowest=_label(-reach, unit),
         middle=HEIGHT / 2,
     )
+
+
+def _reach(distances: Sequence[float], least: float) -> float:
+    """To the farthest reading; but one black picture must not flatten all the others, so no more
+    than ten times `least` or what one reading in ten exceeds. The rest is drawn at the edge."""
+    if not distances:
+        return least
+    usual = sorted(distances)[int(0.9 * (len(distances) - 1))]
+    return max(least, min(max(distances), max(10 * least, usual)))
 
 
 def _label(value: float, unit: str) -> str:

@@ -8,7 +8,7 @@ from django.utils.dateparse import parse_date
 from django.views.decorators.http import require_GET, require_POST
 
 from shots.documents.contact_sheet import contact_sheet
-from shots.forms.picture import DeclareForm, HashForm, HoldForm, LogForm, PicturesForm
+from shots.forms.picture import DeclareForm, HashForm, LogForm, OnScreenForm, PicturesForm
 from shots.models import Picture, Production, Shot
 from shots.queries import pictures as queries
 from shots.services import picture_intake, picture_judging
@@ -17,7 +17,15 @@ from shots.services.picture_log import log_pictures
 from shots.thumbnail import difference
 from shots.views.productions import get_production
 from studio.errors import EditedMeanwhile, NotPossible
-from studio.web import DONE, INVALID, owner_required, page_or_part, pdf_response, safe_next
+from studio.web import (
+    DONE,
+    INVALID,
+    owner_required,
+    page_or_part,
+    pdf_response,
+    safe_next,
+    save_or_explain,
+)
 
 A_YEAR = 365 * 24 * 3600  # seconds; a thumbnail never changes
 
@@ -217,7 +225,7 @@ def _picture_page(request, row: Picture, form=None, status: int = DONE) -> HttpR
         "picture": row,
         "shot": row.shot,
         "production": row.shot.production,
-        "hold": form or HoldForm(picture=row),
+        "on_screen": form or OnScreenForm(initial=page.on_screen),
         "verdicts": Picture.Verdict.choices,
     }
     return render(request, "shots/picture.html", context, status=status)
@@ -237,12 +245,14 @@ def picture_verdict(request, code: str, pk: int):
 
 @require_POST
 def picture_hold(request, code: str, pk: int):
-    """Say how long a picture stays on screen."""
+    """Say how long a picture stays on screen, and what is shown again after it."""
     row = get_picture(code, pk)
-    form = HoldForm(request.POST, picture=row)
-    if not form.is_valid():
-        return _picture_page(request, row, form, INVALID)
-    services.hold_picture(row, form.cleaned_data["frames"])
+    form = OnScreenForm(request.POST)
+    status = save_or_explain(
+        form, lambda: services.put_on_screen(row, form.cleaned_data["frames"], form.again)
+    )
+    if status != DONE:
+        return _picture_page(request, row, form, status)
     messages.success(request, "Saved.")
     return redirect("shots:picture", code, pk)
 

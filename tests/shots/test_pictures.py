@@ -377,6 +377,51 @@ def test_a_hold_is_at_least_a_frame(shot, row, frames):
         services.hold_picture(picture, frames)
 
 
+def shown(shot, client) -> list[int]:
+    """Picture numbers as the player shows them."""
+    return [frame["number"] for frame in client.get(sheet_of(shot) + "frames/").json()["frames"]]
+
+
+def test_pictures_are_shown_again_where_a_person_says(shot, row, crew_client):
+    pictures = taken(shot, *row[:4])
+    here = f"/productions/FELT/pictures/{pictures[3].pk}/"
+    fields = {"frames": 4, "again_from": 1, "again_to": 3, "again_times": 2}
+    assert crew_client.post(here + "hold/", fields).status_code == 302
+    assert shown(shot, crew_client) == [1, 2, 3, 4, 1, 2, 3, 1, 2, 3]
+    page = crew_client.get(here).content.decode()
+    assert 'name="again_to" value="3"' in page
+    sheet = crew_client.get(sheet_of(shot)).content.decode()
+    assert "Frames: 12 shown again" in sheet
+    assert sheet.count(", again</title>") == 6
+    assert "Picture 4: 4 frames, held" in sheet
+
+    services.give_verdict(pictures[1], "discard")  # it is left out there too
+    assert shown(shot, crew_client) == [1, 3, 4, 1, 3, 1, 3]
+
+    crew_client.post(here + "hold/", {"frames": "", "again_times": 1})
+    assert shown(shot, crew_client) == [1, 3, 4]
+
+
+@pytest.mark.parametrize(
+    ("fields", "sentence"),
+    [
+        ({"again_from": 1, "again_to": 9, "again_times": 1}, "There is no picture 9: the shot has"),
+        ({"again_from": 1, "again_times": 1}, "Give the first and the last picture, or neither."),
+        (
+            {"again_from": 1, "again_to": 3, "again_times": 20},
+            "That is 120 frames; the shot has 48",
+        ),
+        ({"again_from": 0, "again_to": 3}, "greater than or equal to 1"),
+    ],
+)
+def test_what_cannot_be_shown_again_is_said(shot, row, crew_client, fields, sentence):
+    pictures = taken(shot, *row[:3])
+    answer = crew_client.post(f"/productions/FELT/pictures/{pictures[2].pk}/hold/", fields)
+    assert answer.status_code == 422
+    assert sentence in answer.content.decode()
+    assert shown(shot, crew_client) == [1, 2, 3]
+
+
 # ----- pages
 
 

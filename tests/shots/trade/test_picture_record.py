@@ -145,3 +145,13 @@ def test_the_same_changes_spread_over_seconds_do_not_flash():
 )
 def test_file_names_are_said_as_ranges(names, ranges):
     assert name_ranges(names) == ranges
+
+
+def test_one_black_picture_does_not_flatten_the_strip():
+    readings = [Reading(number, 1 + 0.004 * (number % 2)) for number in range(1, 21)]
+    readings[9] = Reading(10, 0.002, "light −99.8 %")
+    strip = measure_strip("Light", readings, 1, 0.02, "%")
+    assert (strip.lowest, strip.highest) == ("−20.0 %", "+20.0 %")
+    assert strip.marks[0].y == 100  # at the edge, and flagged
+    fade = [Reading(number, 1 - number / 21) for number in range(1, 21)]
+    assert measure_strip("Light", fade, 1, 0.02, "%").lowest == "−85.7 %"
