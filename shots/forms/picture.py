@@ -50,17 +50,10 @@ class OnScreenForm(forms.Form):
         help_text="Empty: the shot’s own exposure.",
         error_messages={"min_value": "A picture is held for at least 1 frame."},
     )
-    again_from = forms.IntegerField(
-        label="Then again from picture",
-        required=False,
-        min_value=1,
-        help_text="A walk cycle: on its last picture, from the first to the last of it.",
-    )
-    again_to = forms.IntegerField(
-        label="to picture", required=False, min_value=1, help_text="Backwards, if it comes first."
-    )
+    again_from = forms.IntegerField(label="Again from", required=False, min_value=1)
+    again_to = forms.IntegerField(label="to", required=False, min_value=1)
     again_times = forms.IntegerField(
-        label="Times", required=False, min_value=1, max_value=MOST_TIMES, initial=1
+        label="times", required=False, min_value=1, max_value=MOST_TIMES, initial=1
     )
 
     def clean(self):
