@@ -1,8 +1,10 @@
 """Opens an edit file and reads its picture track as shots in order, with lengths in frames."""
 
+import multiprocessing
 from dataclasses import dataclass
 from fractions import Fraction
 from math import floor, isfinite
+from multiprocessing.connection import Connection
 from pathlib import Path
 
 import opentimelineio as otio
@@ -11,7 +13,9 @@ from shots.trade.edit_list import EditedShot
 from studio.trade.timecode import rate_label
 
 SLOWED = Fraction(1000, 1001)
+SLOWEST_RATE, FASTEST_RATE = 1, 1_000_000  # a second; lengths may count samples of sound
 DEEPEST_NESTING = 20
+LONGEST_READING = 60  # seconds; a feature's edit takes a few
 
 
 class EditError(ValueError):
@@ -37,6 +41,39 @@ class _Piece:
 def readable_suffixes() -> tuple[str, ...]:
     """File endings that can be opened here, such as "otio"."""
     return tuple(sorted(otio.adapters.suffixes_with_defined_adapters(read=True)))
+
+
+def read_edit_apart(path: Path, rate: Fraction) -> Edit:
+    """As `read_edit`, in a process of its own. Raises EditError.
+
+    OpenTimelineIO reads in C++, and some damaged files end the process they are read in: that must
+    not be the one that serves the studio.
+    """
+    apart = multiprocessing.get_context("spawn")
+    here, there = apart.Pipe(duplex=False)
+    reader = apart.Process(target=_send_edit, args=(there, path, rate), daemon=True)
+    reader.start()
+    there.close()
+    try:
+        answer = here.recv() if here.poll(LONGEST_READING) else None
+    except EOFError:  # it ended without a word
+        answer = None
+    finally:
+        reader.kill()
+        reader.join()
+        here.close()
+    if answer is None:
+        raise EditError(f"{path.name} could not be read as an edit; export it again.")
+    if isinstance(answer, EditError):
+        raise answer
+    return answer
+
+
+def _send_edit(to: Connection, path: Path, rate: Fraction) -> None:
+    try:
+        to.send(read_edit(path, rate))
+    except EditError as error:
+        to.send(error)
 
 
 def read_edit(path: Path, rate: Fraction) -> Edit:
@@ -140,7 +177,7 @@ def _duration(item: otio.core.Item) -> otio.opentime.RationalTime | None:
         duration = item.trimmed_range().duration
     except otio.exceptions.OTIOError:  # neither cut in the edit nor known from its file
         return None
-    usable = isfinite(duration.value) and isfinite(duration.rate) and duration.rate > 0
+    usable = isfinite(duration.value) and SLOWEST_RATE <= duration.rate <= FASTEST_RATE
     return duration if usable and duration.value > 0 else None
 
 

@@ -4,6 +4,7 @@ import logging
 import time
 
 from django.conf import settings
+from django.http import Http404
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
@@ -19,6 +20,7 @@ POLICY = (
     "font-src 'self'; connect-src 'self'; media-src 'self' blob:; manifest-src 'self'; "
     "form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
 )
+LARGEST_KEY = 2**63 - 1  # BigAutoField
 OUTSIDE_THE_STUDIO = (f"/{settings.STATIC_URL.strip('/')}/", "/health/")
 
 
@@ -52,6 +54,20 @@ class StudioMiddleware:
             request.today = request.studio.today(request.now)
             access.note_use(request.session, request.now)
             return self.get_response(request)
+
+
+class RowKeyMiddleware:
+    """Answers an address with a number no row can have as one that leads nowhere."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        return self.get_response(request)
+
+    def process_view(self, request, view, args, kwargs):
+        if any(isinstance(key, int) and key > LARGEST_KEY for key in kwargs.values()):
+            raise Http404("No row has such a number.")
 
 
 class RequestLogMiddleware:

@@ -77,7 +77,8 @@ def done_or_said(request: HttpRequest, act: Callable[[], object], words: str = "
 def safe_next(request: HttpRequest, fallback: str) -> str:
     """Where to go next: the `next` that was sent if it leads to this site, else `fallback`."""
     target = request.POST.get("next") or request.GET.get("next") or ""
-    fine = url_has_allowed_host_and_scheme(
+    # A path: Django would take a bare word for the name of a page.
+    fine = target.startswith("/") and url_has_allowed_host_and_scheme(
         target, allowed_hosts={request.get_host()}, require_https=request.is_secure()
     )
     return target if fine else fallback

@@ -199,7 +199,8 @@ def read(text: str, rate: Fraction) -> ShotList:
         )
     delimiter = _delimiter(text)
     records = _records(text, delimiter)
-    columns, notes = _columns(next(records)[1], delimiter)
+    _, headings = next(records, (1, []))
+    columns, notes = _columns(headings, delimiter)
     if delimiter != ",":
         notes.insert(0, f"Read with {DELIMITER_NAMES[delimiter]} between the columns.")
     rows: list[ShotRow] = []

@@ -6,7 +6,7 @@ from pathlib import Path
 from django.contrib import messages
 from django.shortcuts import redirect, render
 
-from shots.edit_reading import Edit, read_edit
+from shots.edit_reading import Edit, read_edit_apart
 from shots.forms.edit_import import EditFileForm, TakeOverForm, signed, usual_difficulty
 from shots.models import Production
 from shots.queries.edit_import import KINDS, edit_page, with_codes
@@ -48,7 +48,7 @@ def _read(form: EditFileForm, production: Production) -> Edit:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / f"edit{form.suffix if form.suffix.isascii() else ''}"
         path.write_bytes(form.cleaned_data["file"].read())
-        return read_edit(path, production.rate)
+        return read_edit_apart(path, production.rate)
 
 
 def _take_over(request, production: Production):

@@ -4,7 +4,9 @@ import re
 
 import pytest
 from django.test import Client
-from django.urls import URLPattern, URLResolver, get_resolver
+
+from tests import factories
+from tests.pages.routes import routes
 
 OPEN = {"studio:sign_in", "studio:sign_in_code", "studio:first_run", "studio:health"}
 BY_LINK = {
@@ -92,19 +94,13 @@ OWNER = {
 }  # fmt: skip
 
 
-def addresses(resolver=None, prefix="", namespace=""):
-    """(name, path with its holes filled) for every pattern, however deeply included."""
-    for pattern in (resolver or get_resolver()).url_patterns:
-        route = prefix + str(pattern.pattern)
-        if isinstance(pattern, URLResolver):
-            space = f"{namespace}{pattern.namespace}:" if pattern.namespace else namespace
-            yield from addresses(pattern, route, space)
-        elif isinstance(pattern, URLPattern):
-            filled = re.sub(r"<int:\w+>", "999999", re.sub(r"<str:\w+>", "NONE", route))
-            yield f"{namespace}{pattern.name}", "/" + re.sub(r"<\w+:\w+>", "NONE", filled)
+def filled(route: str) -> str:
+    """A route with its holes filled by what is not there."""
+    filled = re.sub(r"<int:\w+>", "999999", re.sub(r"<str:\w+>", "NONE", route))
+    return re.sub(r"<\w+:\w+>", "NONE", filled)
 
 
-ADDRESSES = dict(addresses())
+ADDRESSES = {name: filled(route) for name, route in routes()}
 
 
 def test_every_address_is_listed_once():
@@ -159,3 +155,16 @@ def test_an_address_that_is_none_answers_with_a_page_in_words(browser, request):
     response = request.getfixturevalue(browser).get("/nothing/here.pdf")
     assert response.status_code == 404
     assert "Nothing here" in response.content.decode()
+
+
+def test_a_number_no_row_can_have_leads_nowhere(owner_client):
+    assert owner_client.get(f"/quotes/{10**30}/").status_code == 404
+    assert owner_client.post(f"/quotes/1/links/{2**63}/revoke/").status_code == 404
+
+
+@pytest.mark.parametrize("next_page", ["today", "//evil.example/", "https://evil.example/", "\\x"])
+def test_nobody_is_led_away_or_into_an_error_by_a_made_up_next(owner_client, next_page):
+    production = factories.ProductionFactory(code="FELT")
+    address = f"/productions/{production.code}/pictures/log/"
+    answer = owner_client.post(address, {"next": next_page})
+    assert answer.url == "/productions/FELT/pictures/"

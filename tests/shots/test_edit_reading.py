@@ -3,7 +3,7 @@ from fractions import Fraction
 import opentimelineio as otio
 import pytest
 
-from shots.edit_reading import EditError, read_edit
+from shots.edit_reading import EditError, read_edit, read_edit_apart
 
 RATE = Fraction(24)
 
@@ -149,6 +149,17 @@ def test_a_file_that_is_no_edit_is_refused_in_a_sentence(tmp_path, name, content
         read_edit(path, RATE)
 
 
+@pytest.mark.parametrize(
+    "content", [b'{"OTIO_SCHEMA": "Timeline.1", "tracks": null}', b"[" * 100_000]
+)
+def test_a_file_that_ends_the_process_it_is_read_in_is_refused_all_the_same(tmp_path, content):
+    """Both do so with OpenTimelineIO 0.18.1."""
+    path = tmp_path / "cut.otio"
+    path.write_bytes(content)
+    with pytest.raises(EditError, match="could not be read as an edit"):
+        read_edit_apart(path, RATE)
+
+
 def test_a_clip_of_impossible_length_is_left_out(edit):
-    found = edit(track(clip("A10", 48), clip("A20", -5)))
+    found = edit(track(clip("A10", 48), clip("A20", -5), clip("A30", 48, 1e-300)))
     assert lengths(found) == [("A10", 48)]

@@ -161,8 +161,9 @@ def test_a_new_shot_stands_where_the_list_has_it(owner_client, film, codes, afte
         ({"file": SimpleUploadedFile("a.csv", "Code,Length\nŻ,1".encode("cp1250"))}, "line 2"),
         ({"file": SimpleUploadedFile("a.xlsx", b"PK\x03\x04")}, "spreadsheet workbook"),
         ({"pasted": "x" * 6_000_001}, "larger than 6 MB"),
+        ({"pasted": ",\r"}, "Code and Length are missing"),
     ],
-    ids=["empty", "no columns", "empty file", "encoding", "workbook", "too large"],
+    ids=["empty", "no columns", "empty file", "encoding", "workbook", "too large", "only a comma"],
 )
 def test_what_is_no_list_is_answered_in_words(owner_client, film, sent, sentence):
     answer = owner_client.post(ADDRESS, sent | {"act": "show"})

@@ -19,7 +19,7 @@ def check_number(
     value: Decimal | int,
     subject: str,
     *,
-    least: int = 0,
+    least: Decimal | int = 0,
     most: int = LARGEST,
     above_least: bool = False,
 ) -> None:

@@ -101,6 +101,9 @@ class Option:
         return self.frames - frames_from_seconds(self.runtime, self.rate)
 
 
+SLOWEST = Decimal("0.01")  # pictures an hour: nobody animates slower, and hours stay numbers
+
+
 @dataclass(frozen=True)
 class Work:
     """What an option takes. Hours are at the pace given, without set-ups, spread or lost days."""
@@ -150,7 +153,7 @@ def hours_for(pictures: int | Fraction, difficulty: str, pace: Mapping[str, Deci
         raise QuoteError(
             "pace", f"“{difficulty}” has no pace: enter pictures an hour for it (known: {known})."
         )
-    check_number("pace", pace[difficulty], f"The pace of “{difficulty}”", above_least=True)
+    check_number("pace", pace[difficulty], f"The pace of “{difficulty}”", least=SLOWEST)
     return Fraction(pictures) / Fraction(pace[difficulty])
 
 

@@ -39,7 +39,9 @@ def test_an_option_without_sequences_is_refused():
     assert refused.value.field == "sequences"
 
 
-@pytest.mark.parametrize("pace", [{"easy": D(17)}, {"easy": D(17), "hard": D(0)}])
+@pytest.mark.parametrize(
+    "pace", [{"easy": D(17)}, {"easy": D(17), "hard": D(0)}, {"easy": D("1e-308"), "hard": D(8)}]
+)
 def test_a_difficulty_without_a_pace_is_refused(pace):
     with pytest.raises(QuoteError) as refused:
         work_of(FILM, pace)

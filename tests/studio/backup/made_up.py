@@ -32,7 +32,7 @@ def fill_studio() -> None:
         picture = Picture(
             shot=shot, sha256=f"{n:064}", name=f"fox_{n}.jpg", place=f"{n}", day=date(2026, 11, 24),
             width=6000, height=4000, brightness=0.1 + n / 3, measure=bytes(range(256)) * (n + 1),
-            settings={"iso": 100, "shutter": "1/8", "odd": [1e-7, None, {"z": 1, "a": 2}]},
+            settings={"iso": 100, "shutter": 1e-7, "odd": [1.5, None, {"z": 1, "a": 2}]},
             taken_at=NOW, added_at=NOW,
         )  # fmt: skip
         picture.thumbnail.save("", ContentFile(b"\xff\xd8" + bytes([n]) * 3000), save=False)
