@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shots', '0007_planned_pace'),
+        ('shots', '0008_previews'),
     ]
 
     operations = [
