@@ -5,6 +5,7 @@ Amounts and dates arrive as text, already in the client's language.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from reportlab.platypus import Flowable, KeepTogether, Spacer, Table
 from reportlab.platypus.tables import TableStyle
@@ -67,20 +68,29 @@ def letterhead(
 
 
 def price_table(rows: Sequence[PriceRow], paper: str, heading: str = "Amount") -> Table:
-    """Price lines under their groups; the header repeats on every page."""
+    """Price lines, those of a group under its name; the header repeats on every page.
+
+    A line that is alone in its group needs no name over it.
+    """
     width = text_width(paper)
     cells: list[list[str | Flowable]] = [["", "", heading]]
-    group = ""
-    for row in rows:
-        if row.group and row.group != group and row.label != row.group:
-            cells.append([words(row.group, "cell_head"), "", ""])
-        group = row.group
-        if row.includes:
-            detail = f"includes {', '.join(row.includes)}"
-            cells.append([words(row.label, "cell_head"), detail, row.amount])
-        else:
-            cells.append([row.label, row.detail, row.amount])
-    return ruled_table(cells, [0.5 * width, 0.27 * width, 0.23 * width], right=(1, 2))
+    indent = []
+    for group, members in groupby(rows, lambda row: row.group):
+        lines = list(members)
+        named_group = bool(group) and len(lines) > 1
+        if named_group:
+            cells.append([words(group, "cell_head"), "", ""])
+            first, last = len(cells), len(cells) + len(lines) - 1
+            indent.append(("LEFTPADDING", (0, first), (0, last), 14))
+        cells += [[named(row), row.detail, row.amount] for row in lines]
+    table = ruled_table(cells, [0.5 * width, 0.27 * width, 0.23 * width], right=(1, 2))
+    table.setStyle(TableStyle(indent))
+    return table
+
+
+def named(row: PriceRow) -> str:
+    """What a price line is called, and what it includes under that."""
+    return f"{row.label}\nincludes {', '.join(row.includes)}" if row.includes else row.label
 
 
 def sum_table(rows: Sequence[SumRow], paper: str) -> Flowable:

@@ -12,6 +12,7 @@ from clients.documents.money_tables import (
     SumRow,
     bullets,
     letterhead,
+    named,
     price_table,
     signature_lines,
     sum_table,
@@ -137,7 +138,7 @@ def _several_options(quote: QuotePaper) -> list[Flowable]:
     for start in range(0, len(quote.options), _MOST_OPTIONS_IN_A_TABLE):
         options = quote.options[start : start + _MOST_OPTIONS_IN_A_TABLE]
         story += [_comparison(options, quote.paper), Spacer(0, 6)]
-        extras = [[(_named(row), row.amount) for row in option.extras] for option in options]
+        extras = [[(named(row), row.amount) for row in option.extras] for option in options]
         story += _columns(ON_REQUEST, options, extras, quote.paper)
         payments = [
             [
@@ -165,7 +166,7 @@ def _comparison(options: tuple[QuotedOption, ...], paper: str) -> Flowable:
         ["Pictures", *(option.pictures for option in options)],
         ["Days of shooting", *(option.days for option in options)],
         ["Finished", *(option.finish for option in options)],
-        *_merged([[(_named(row), row.amount) for row in option.lines] for option in options]),
+        *_merged([[(named(row), row.amount) for row in option.lines] for option in options]),
         *_merged(
             [
                 [(row.label, row.amount) for row in option.sums if not row.strong]
@@ -211,10 +212,6 @@ def _table_of_options(rows: list[list[str | Flowable]], count: int, paper: str) 
     first = (0.5 if count < 3 else 0.34) * width
     columns = [(width - first) / count] * count
     return ruled_table(rows, [first, *columns], right=range(1, count + 1))
-
-
-def _named(row: PriceRow) -> str:
-    return f"{row.label}\nincludes {', '.join(row.includes)}" if row.includes else row.label
 
 
 def _assumed(heading: str, sentences: tuple[str, ...]) -> list[Flowable]:

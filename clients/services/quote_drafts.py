@@ -16,6 +16,7 @@ from clients.models import (
 )
 from clients.queries import quotes as queries
 from clients.queries.earnings import usual_costs
+from clients.trade.earnings import BOUGHT
 from clients.trade.payment import PaymentPart
 from clients.trade.quoting.draft import Draft, DraftLine, DraftPart
 from clients.trade.quoting.lines import Basis, Line, LineKind
@@ -57,8 +58,8 @@ def start_quote(client: Client, fields: dict, option: Option, animator: Person) 
 
 
 def _first_lines(rate: Decimal, tax: Decimal, currency: str) -> tuple[DraftLine, ...]:
-    """Animation and contingency, then the lines in stock; without any, those of FIRST_LINES at
-    what they cost in the films delivered so far."""
+    """Animation and contingency, then the lines in stock; without any, those of FIRST_LINES, what
+    is bought at what it cost in the films delivered so far."""
     lines = [
         Line("Animation", LineKind.ANIMATION, Basis.DAYS, rate, tax_rate=tax),
         Line("Contingency", LineKind.CONTINGENCY, Basis.DAYS, None, tax_rate=tax),
@@ -68,16 +69,10 @@ def _first_lines(rate: Decimal, tax: Decimal, currency: str) -> tuple[DraftLine,
         lines += [queries.line_of(vars(template)) for template in usual]
     else:
         cost = usual_costs(currency)
-        lines += [
-            Line(
-                label,
-                kind,
-                Basis.FIXED,
-                cost[label].amount if label in cost else Decimal(0),
-                tax_rate=tax,
-            )
-            for label, kind in FIRST_LINES
-        ]
+        for label, kind in FIRST_LINES:
+            known = label in cost and kind in BOUGHT
+            amount = cost[label].amount if known else Decimal(0)
+            lines.append(Line(label, kind, Basis.FIXED, amount, tax_rate=tax))
     return tuple(DraftLine(line) for line in lines)
 
 

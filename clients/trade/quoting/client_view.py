@@ -6,6 +6,7 @@ would print a quantity and a price that no longer multiply to the amount beside 
 out would print lines that do not add up. Folding keeps every printed sum true.
 """
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
@@ -37,6 +38,7 @@ def client_lines(lines: Iterable[PricedLine]) -> tuple[ClientLine, ...]:
     """
     lines = [one for one in lines if not (one.line.hidden and one.line.optional)]
     folded = {_fold_key(one) for one in lines if one.line.hidden}
+    headings = Counter(heading for heading, _ in folded)
     shown: dict[object, ClientLine] = {}
     for place, one in enumerate(lines):
         stands_alone = one.line.optional or one.line.kind == LineKind.DISCOUNT
@@ -45,7 +47,7 @@ def client_lines(lines: Iterable[PricedLine]) -> tuple[ClientLine, ...]:
             continue
         key = _fold_key(one)
         so_far = shown.get(key) or ClientLine(
-            one.line.heading, one.line.heading, Decimal(0), one.line.tax_rate
+            one.line.heading, _folded_label(key, headings), Decimal(0), one.line.tax_rate
         )
         shown[key] = ClientLine(
             so_far.group,
@@ -56,6 +58,12 @@ def client_lines(lines: Iterable[PricedLine]) -> tuple[ClientLine, ...]:
         )
     groups = list(dict.fromkeys(line.group for line in shown.values()))
     return tuple(sorted(shown.values(), key=lambda line: groups.index(line.group)))
+
+
+def _folded_label(key: tuple[str, Decimal | None], headings: Counter[str]) -> str:
+    """The group's name; with its tax where the group is folded at several rates."""
+    heading, rate = key
+    return heading if headings[heading] == 1 else f"{heading}, at {rate.normalize():f} % tax"
 
 
 def _fold_key(one: PricedLine) -> tuple[str, Decimal | None]:

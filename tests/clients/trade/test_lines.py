@@ -147,6 +147,19 @@ def test_two_tax_rates_in_a_folded_group_show_two_lines():
     ]
 
 
+def test_a_group_folded_at_two_rates_says_which_is_which():
+    lines = [
+        line("Felt", LineKind.MATERIALS, Basis.FIXED, D(10), tax_rate=D("5.50"), hidden=True),
+        line("Wire", LineKind.MATERIALS, Basis.FIXED, D(20), tax_rate=D(20), hidden=True),
+        line("Glue", LineKind.MATERIALS, Basis.FIXED, D(40), tax_rate=D(20)),
+    ]
+    shown = client_lines(price_lines(lines, COUNTS, "EUR"))
+    assert [(one.label, one.amount, one.includes) for one in shown] == [
+        ("Materials, hire and travel, at 5.5 % tax", D(10), ()),
+        ("Materials, hire and travel, at 20 % tax", D(60), ("Glue",)),
+    ]
+
+
 fixed_lines = st.builds(
     line,
     label=st.sampled_from(["Felt", "Wire", "Glue"]),
