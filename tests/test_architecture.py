@@ -43,3 +43,9 @@ def test_every_model_change_has_its_migration():
 
 def test_system_checks_pass():
     call_command("check", "--fail-level", "WARNING")
+
+
+def test_the_stylesheet_closes_every_rule_it_opens():
+    """One brace lost swallows all that follows into a rule for phones."""
+    css = (PROJECT / "studio/static/studio/house.css").read_text()
+    assert css.count("{") == css.count("}")
