@@ -301,14 +301,17 @@ def places_of(shot: Shot, numbered: list[Numbered]) -> list[Place]:
     numbers = {one.picture.pk: one.number for one in numbered}
     return frame_order(
         [
-            Shown(one.number, one.picture.frames or shot.exposure, _again(one.picture, numbers))
+            Shown(
+                one.number, one.picture.frames or shot.exposure, shown_again(one.picture, numbers)
+            )
             for one in numbered
             if not one.picture.is_discarded
         ]
     )
 
 
-def _again(picture: Picture, numbers: dict[int, int]) -> Again | None:
+def shown_again(picture: Picture, numbers: dict[int, int]) -> Again | None:
+    """What follows a picture once more; `numbers` are those of all pictures of the shot."""
     first, last = numbers.get(picture.again_from_id), numbers.get(picture.again_to_id)
     return Again(first, last, picture.again_times) if first and last else None
 
@@ -375,7 +378,7 @@ def picture_page(picture: Picture) -> PicturePage:
 
 def _on_screen(picture: Picture, numbers: dict[int, int]) -> dict[str, int | None]:
     """What is written down of how it is shown, by the names of the form."""
-    again = _again(picture, numbers)
+    again = shown_again(picture, numbers)
     return {
         "frames": picture.frames,
         "again_from": again and again.first,

@@ -1,10 +1,10 @@
 """What a preview shows, and what its page says."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
 from shots.models import Picture, Preview, Production, Shot
+from shots.queries.pictures import shown_again
 from shots.trade.flashes import is_flashing
 from shots.trade.preview import (
     KeptPicture,
@@ -64,26 +64,33 @@ def preview_plan(production: Production, shot: Shot | None) -> PreviewPlan:
 def _so_far(shots: list[Shot]) -> tuple[list[ShotSoFar], dict[int, Picture]]:
     """The shots with their kept pictures, in one query."""
     rows = (
-        Picture.objects.kept()
-        .filter(shot__in=shots)
-        .only("shot_id", "frames", "width", "height", "brightness", "thumbnail", "original")
+        Picture.objects.filter(shot__in=shots)
+        .slim()
+        .defer("flags", "found", "settings", "not_measurable")
         .order_by("shot__position", "shot_id", "place", "id")
     )
     of_shot: dict[int, list[Picture]] = {}
     for row in rows:
         of_shot.setdefault(row.shot_id, []).append(row)
-    taken = {row.pk: row for row in rows}
-    return [_shot_so_far(shot, of_shot.get(shot.pk, ())) for shot in shots], taken
+    kept = {row.pk: row for row in rows if not row.is_discarded}
+    return [_shot_so_far(shot, of_shot.get(shot.pk, [])) for shot in shots], kept
 
 
-def _shot_so_far(shot: Shot, pictures: Iterable[Picture]) -> ShotSoFar:
+def _shot_so_far(shot: Shot, pictures: list[Picture]) -> ShotSoFar:
+    numbers = {row.pk: number for number, row in enumerate(pictures, 1)}
     return ShotSoFar(
         code=shot.code,
         description=shot.description,
         exposure=shot.exposure,
         frames=shot.screen_frames + shot.handle_frames,
         reused_frames=shot.reused_frames,
-        pictures=tuple(KeptPicture(row.pk, row.frames, not row.original) for row in pictures),
+        pictures=tuple(
+            KeptPicture(
+                row.pk, numbers[row.pk], row.frames, not row.original, shown_again(row, numbers)
+            )
+            for row in pictures
+            if not row.is_discarded
+        ),
     )
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import cycle
 
+from shots.trade.frame_order import Again, Place, Shown, frame_order
 from studio.trade.timecode import timecode
 
 DROP_FRAME_RATE = Fraction(30000, 1001)
@@ -14,12 +15,15 @@ TO_COME = "to come"
 
 @dataclass(frozen=True)
 class KeptPicture:
-    """A picture that is in the film. ``frames`` is how long it is held, None for the exposure."""
+    """A picture that is in the film. ``number`` counts the discarded ones too; ``frames`` is how
+    long it is held, None for the exposure; ``again`` are the pictures shown again after it."""
 
     key: int
+    number: int
     frames: int | None = None
     is_small: bool = False
     """only the thumbnail was kept of it"""
+    again: Again | None = None
 
 
 @dataclass(frozen=True)
@@ -60,21 +64,32 @@ class Writing:
 
 
 def shot_stretches(shot: ShotSoFar) -> tuple[Stretch, ...]:
-    """The shot's pictures in order, each as long as it is held, then the frames it reuses.
+    """The shot's pictures in order, each as long as it is held, with those shown again in between;
+    then the frames it reuses without saying which.
 
-    Which pictures are reused is written down nowhere, so they are taken from the first on, as in a
-    cycle; and only once nothing else of the shot is lacking, because before that nobody knows where
-    the reused frames would fall.
+    Those are taken from the first picture on, as in a cycle; and only once nothing else of the shot
+    is lacking, because before that nobody knows where the reused frames would fall.
     """
-    shown = []
-    for number, picture in enumerate(shot.pictures, 1):
-        small = ", small" if picture.is_small else ""
-        held = picture.frames or shot.exposure
-        shown.append(_stretch(shot, picture.key, held, f"picture {number}{small}"))
+    pictures = {picture.number: picture for picture in shot.pictures}
+    order = frame_order(
+        [
+            Shown(picture.number, picture.frames or shot.exposure, picture.again)
+            for picture in shot.pictures
+        ]
+    )
+    shown = [_place(shot, place, pictures[place.number]) for place in order]
     lacking = shot.frames - sum(one.frames for one in shown)
-    if shown and 0 < lacking <= shot.reused_frames:
+    again = sum(place.frames for place in order if place.is_again)
+    if shown and 0 < lacking <= shot.reused_frames - again:
         shown += _reused(shown, lacking)
     return _numbered(shown)
+
+
+def _place(shot: ShotSoFar, place: Place, picture: KeptPicture) -> Stretch:
+    small = ", small" if picture.is_small else ""
+    reused = ", reused" if place.is_again else ""
+    note = f"picture {place.number}{small}{reused}"
+    return _stretch(shot, picture.key, place.frames, note)
 
 
 def film_stretches(shots: Iterable[ShotSoFar]) -> tuple[Stretch, ...]:
@@ -117,7 +132,8 @@ def _reused(shown: list[Stretch], frames: int) -> list[Stretch]:
     for one in cycle(shown):
         if frames <= 0:
             return again
-        again.append(replace(one, frames=min(one.frames, frames), note=f"{one.note}, reused"))
+        note = f"{one.note.removesuffix(', reused')}, reused"
+        again.append(replace(one, frames=min(one.frames, frames), note=note))
         frames -= one.frames
     return again
 

@@ -43,7 +43,7 @@ def luma(frame: np.ndarray) -> int:
 
 
 def test_every_picture_is_on_screen_for_as_long_as_it_is_held(tmp_path):
-    kept = (KeptPicture(1), KeptPicture(2, frames=5), KeptPicture(3))
+    kept = (KeptPicture(1, 1), KeptPicture(2, 2, frames=5), KeptPicture(3, 3))
     frames = written(tmp_path / "film.mp4", shot_stretches(shot(*kept, frames=12, reused=3)))
     # Full-range grey g becomes 16 + 219 g / 255 (ITU-R BT.709-6, 8 bits).
     levels = {key: round(16 + 219 * grey / 255) for key, grey in SHADES.items()}
@@ -59,7 +59,7 @@ def test_every_picture_is_on_screen_for_as_long_as_it_is_held(tmp_path):
 @pytest.mark.parametrize("rate", [Fraction(24), Fraction(25, 2), Fraction(24000, 1001)])
 def test_the_file_says_what_players_need_to_know(rate, tmp_path):
     path = tmp_path / "film.mp4"
-    written(path, film_stretches([shot(KeptPicture(1), frames=30)]), rate)
+    written(path, film_stretches([shot(KeptPicture(1, 1), frames=30)]), rate)
     with av.open(str(path)) as film:
         (stream,) = film.streams
         frame = next(film.decode(video=0))
@@ -76,7 +76,7 @@ def test_the_file_says_what_players_need_to_know(rate, tmp_path):
 
 
 def test_colours_are_those_of_bt_709(tmp_path):
-    stretches = shot_stretches(shot(KeptPicture(1), frames=2))
+    stretches = shot_stretches(shot(KeptPicture(1, 1), frames=2))
     frames = written(tmp_path / "film.mp4", stretches, picture_of=lambda _: picture("red"))
     # Y'CbCr of pure red: ITU-R BT.709-6, H.264 E-10 and table E-5.
     colours = frames[0][200:].reshape(2, 100, 160)[:, 60, 80]
@@ -85,7 +85,7 @@ def test_colours_are_those_of_bt_709(tmp_path):
 
 
 def test_what_is_burnt_in_changes_with_each_frame_and_covers_no_picture(tmp_path):
-    frames = written(tmp_path / "film.mp4", shot_stretches(shot(KeptPicture(1), frames=2)))
+    frames = written(tmp_path / "film.mp4", shot_stretches(shot(KeptPicture(1, 1), frames=2)))
     below = frames[0][STRIP + 4 : 200]
     assert int(below.max()) - int(below.min()) <= 2
     strips = [frame[: STRIP - 2].astype(int) for frame in frames]
@@ -99,7 +99,7 @@ def test_grey_cards_stand_for_what_is_to_come_and_for_a_lost_file(tmp_path):
             raise PictureLost
         return b"no picture" if key == 3 else grey_picture(key)
 
-    kept = (KeptPicture(4), KeptPicture(2), KeptPicture(3))
+    kept = (KeptPicture(4, 1), KeptPicture(2, 2), KeptPicture(3, 3))
     stretches = film_stretches([shot(*kept, frames=8)])
     frames = written(tmp_path / "film.mp4", stretches, picture_of=lost)
     edges = [round(float(frame[30:50, 4:60].mean())) for frame in frames]
@@ -114,7 +114,7 @@ def test_a_picture_on_its_side_is_turned_upright_and_a_taller_one_gets_bars(tmp_
     exif[ExifTags.Base.Orientation] = 6  # turned right by a quarter: its left end is on top
     out = io.BytesIO()
     image.save(out, "JPEG", exif=exif)
-    stretches = shot_stretches(shot(KeptPicture(1), frames=2))
+    stretches = shot_stretches(shot(KeptPicture(1, 1), frames=2))
     frame = written(tmp_path / "film.mp4", stretches, picture_of=lambda _: out.getvalue())[0]
     assert frame[30:55, 125:195].min() > 200
     assert frame[80:190, :].max() < 40
@@ -142,6 +142,6 @@ def test_what_progress_raises_ends_the_writing(tmp_path):
         if done == 3:
             raise InterruptedError
 
-    stretches = film_stretches([shot(KeptPicture(1), frames=8)])
+    stretches = film_stretches([shot(KeptPicture(1, 1), frames=8)])
     with pytest.raises(InterruptedError):
         write_preview(tmp_path / "film.mp4", stretches, Fraction(24), SIZE, grey_picture, stop)

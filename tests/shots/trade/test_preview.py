@@ -4,6 +4,7 @@ from fractions import Fraction
 
 import pytest
 
+from shots.trade.frame_order import Again
 from shots.trade.preview import (
     KeptPicture,
     ShotSoFar,
@@ -15,7 +16,10 @@ from shots.trade.preview import (
 
 
 def so_far(code="A010", frames=12, reused=0, exposure=2, pictures=()):
-    kept = tuple(one if isinstance(one, KeptPicture) else KeptPicture(one) for one in pictures)
+    kept = tuple(
+        one if isinstance(one, KeptPicture) else KeptPicture(one, number)
+        for number, one in enumerate(pictures, 1)
+    )
     return ShotSoFar(code, "The fox waves", exposure, frames, reused, kept)
 
 
@@ -24,7 +28,7 @@ def shown(stretches):
 
 
 def test_each_picture_stays_for_the_exposure_or_as_long_as_it_is_held():
-    shot = so_far(pictures=(7, KeptPicture(8, frames=5), KeptPicture(9, is_small=True)))
+    shot = so_far(pictures=(7, KeptPicture(8, 2, frames=5), KeptPicture(9, 3, is_small=True)))
     assert shown(shot_stretches(shot)) == [
         (7, 2, "picture 1"),
         (8, 5, "picture 2"),
@@ -38,6 +42,19 @@ def test_reused_frames_follow_from_the_first_picture_on_and_end_with_the_shot():
         (7, 2, "picture 1, reused"),
         (8, 2, "picture 2, reused"),
         (9, 1, "picture 3, reused"),
+    ]
+
+
+def test_what_is_shown_again_stands_where_it_was_said_and_the_rest_of_the_reuse_at_the_end():
+    turn = KeptPicture(8, 3, again=Again(3, 1, 1))  # the second picture was discarded
+    shot = so_far(frames=11, reused=7, pictures=(KeptPicture(7, 1), turn, KeptPicture(9, 4)))
+    assert shown(shot_stretches(shot)) == [
+        (7, 2, "picture 1"),
+        (8, 2, "picture 3"),
+        (8, 2, "picture 3, reused"),
+        (7, 2, "picture 1, reused"),
+        (9, 2, "picture 4"),
+        (7, 1, "picture 1, reused"),
     ]
 
 
