@@ -308,6 +308,39 @@ class PersonForm(VersionedModelForm):
         return cleaned
 
 
+class ListRowForm(forms.ModelForm):
+    """One of several rows edited on one page. Each field carries what its reader saw.
+
+    Only what the reader changed is written, and not over what somebody else wrote meanwhile: that
+    is shown, and written on the second try.
+    """
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for name in self._meta.fields:
+            self.fields[name].show_hidden_initial = True
+
+    def clean(self) -> dict:
+        cleaned = super().clean()
+        for name in self._meta.fields if self.instance.pk else []:
+            stands = self.initial[name]
+            if name not in self.changed_data:
+                cleaned[name] = stands
+            elif stands not in (self._seen(name, stands), cleaned.get(name)):
+                self.data = self.data.copy()
+                self.data[self.add_initial_prefix(name)] = stands
+                self.add_error(
+                    name,
+                    f"Somebody wrote {stands} here meanwhile. Save again to write yours over it.",
+                )
+        return cleaned
+
+    def _seen(self, name: str, stands):
+        """What the reader saw; a page that does not say saw what stands."""
+        seen = self.data.get(self.add_initial_prefix(name))
+        return stands if seen is None else self.fields[name].to_python(seen)
+
+
 class DayOffForm(forms.ModelForm):
     """Days on which the studio does not shoot."""
 

@@ -3,7 +3,7 @@
 from django import forms
 
 from shots.models import Difficulty, PreShootCheck, Production
-from studio.forms import DateInput, LengthField, RateField, VersionedModelForm
+from studio.forms import DateInput, LengthField, ListRowForm, RateField, VersionedModelForm
 
 
 class ProductionForm(VersionedModelForm):
@@ -65,8 +65,8 @@ class ProductionForm(VersionedModelForm):
 
 
 DifficultyFormSet = forms.modelformset_factory(
-    Difficulty, fields=["name", "pictures_per_hour"], extra=1, can_delete=False
+    Difficulty, form=ListRowForm, fields=["name", "pictures_per_hour"], extra=1, can_delete=False
 )
 PreShootCheckFormSet = forms.modelformset_factory(
-    PreShootCheck, fields=["text"], extra=2, can_delete=True
+    PreShootCheck, form=ListRowForm, fields=["text"], extra=2, can_delete=True
 )
