@@ -323,16 +323,14 @@ class ListRowForm(forms.ModelForm):
     def clean(self) -> dict:
         cleaned = super().clean()
         for name in self._meta.fields if self.instance.pk else []:
-            stands = self.initial[name]
+            stands = self.fields[name].to_python(self.initial[name])
             if name not in self.changed_data:
                 cleaned[name] = stands
             elif stands not in (self._seen(name, stands), cleaned.get(name)):
                 self.data = self.data.copy()
-                self.data[self.add_initial_prefix(name)] = stands
-                self.add_error(
-                    name,
-                    f"Somebody wrote {stands} here meanwhile. Save again to write yours over it.",
-                )
+                self.data[self.add_initial_prefix(name)] = self.initial[name]
+                said = f"Somebody wrote {stands} here meanwhile. Save again to write yours over it."
+                self.add_error(name, said)
         return cleaned
 
     def _seen(self, name: str, stands):

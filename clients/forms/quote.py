@@ -14,7 +14,7 @@ from clients.trade.quoting.option import Option, Sequence
 from shots.forms.shot import ShotListForm
 from shots.models import Difficulty
 from shots.trade.shot_list import ListError
-from studio.forms import CurrencyField, DateInput, RateField, VersionedModelForm
+from studio.forms import CurrencyField, DateInput, ListRowForm, RateField, VersionedModelForm
 
 
 class NewQuoteForm(ShotListForm):
@@ -279,8 +279,12 @@ class DeclineForm(forms.Form):
 
 
 DayRateFormSet = forms.modelformset_factory(
-    DayRate, fields=["person", "rate"], extra=1, can_delete=True
+    DayRate, form=ListRowForm, fields=["person", "rate"], extra=1, can_delete=True
 )
 LineTemplateFormSet = forms.modelformset_factory(
-    LineTemplate, fields=["label", "rate", "tax_rate", "usual"], extra=0, can_delete=True
+    LineTemplate,
+    form=ListRowForm,
+    fields=["label", "rate", "tax_rate", "usual"],
+    extra=0,
+    can_delete=True,
 )

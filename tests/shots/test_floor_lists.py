@@ -6,6 +6,7 @@ import pytest
 
 from shots.models import Difficulty, PreShootCheck
 from shots.services.floor import lay_out_lists
+from tests.rows_sent import rows_sent
 
 ADDRESS = "/studio/lists/"
 
@@ -15,17 +16,7 @@ def page(owner_client) -> dict:
     """What a browser would send of the page, as it was when it was read."""
     lay_out_lists(sender=None)
     context = owner_client.get(ADDRESS).context
-    sent = {}
-    for formset in (context["difficulties"], context["checks"]):
-        for name, value in formset.management_form.initial.items():
-            sent[f"{formset.prefix}-{name}"] = value
-        for form in formset:
-            for bound in form:
-                value = "" if bound.value() is None else bound.value()
-                sent[bound.html_name] = value
-                if bound.field.show_hidden_initial:
-                    sent[bound.html_initial_name] = value
-    return {name: value for name, value in sent.items() if "DELETE" not in name}
+    return rows_sent(context["difficulties"], context["checks"])
 
 
 def paces() -> list[Decimal]:
