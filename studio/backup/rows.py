@@ -1,7 +1,8 @@
 """Rows as text that every engine understands: a JSON object a row, a gzip file for some hundred.
 
 Left out on purpose: who is signed in and who tried to, what waits to be done, and what Django
-keeps about its own models. All of it is made anew; none of it is the studio's work.
+keeps about its own models. All of it is made anew; none of it is the studio's work. What points at
+it points at nothing afterwards.
 """
 
 import base64
@@ -51,14 +52,25 @@ def kept_models(registry=apps) -> list[type[models.Model]]:
     )
 
 
+def points_outside(model: type[models.Model]) -> list[str]:
+    """Columns that name a row which is left out, as a film names the work that checks it. They
+    are written empty."""
+    return [
+        field.attname
+        for field in model._meta.concrete_fields
+        if field.related_model and field.related_model._meta.label_lower in LEFT_OUT
+    ]
+
+
 def chunks(model: type[models.Model], alias: str) -> Iterator[tuple[bytes, int]]:
     """All rows of a model in the order of their keys, as (gzip file, number of rows)."""
     names = [field.attname for field in model._meta.concrete_fields]
+    emptied = dict.fromkeys(points_outside(model))
     rows = model._base_manager.using(alias).order_by("pk").values_list(*names)
     lines, size = [], 0
     for row in rows.iterator(chunk_size=ROWS_AT_ONCE):
         line = json.dumps(
-            dict(zip(names, row, strict=True)), default=_plain, ensure_ascii=False
+            dict(zip(names, row, strict=True)) | emptied, default=_plain, ensure_ascii=False
         ).encode()
         lines.append(line)
         size += len(line)
