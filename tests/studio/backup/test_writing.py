@@ -203,5 +203,6 @@ def test_every_kind_of_field_that_is_used_reads_its_own_text_back():
         models.DecimalField, models.EmailField, models.FileField, models.FloatField,
         models.ForeignKey, models.ImageField, models.IntegerField, models.JSONField,
         models.OneToOneField, models.PositiveBigIntegerField, models.PositiveIntegerField,
-        models.PositiveSmallIntegerField, models.SmallIntegerField, models.TextField, models.TimeField,
+        models.PositiveSmallIntegerField, models.SmallIntegerField, models.TextField,
+        models.TimeField,
     }  # fmt: skip
