@@ -8,9 +8,10 @@ import av
 import numpy as np
 
 from clients.models import ClientAnswer, Delivery, FileCheck
+from clients.queries.deliveries import Letter
 from clients.services import file_checks
 from clients.services.deliverables import add_deliverable
-from clients.services.deliveries import Chosen, Letter, answer, begin_delivery
+from clients.services.deliveries import Chosen, answer, begin_delivery
 from clients.services.specifications import add_specification
 from clients.trade.delivery import FIRST_CHECKS
 from shots.models import Production

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from django import forms
 
 from clients.models import ClientAnswer
-from clients.queries.deliveries import Ready
-from clients.services.deliveries import Chosen, Letter
+from clients.queries.deliveries import Letter, Ready
+from clients.services.deliveries import Chosen
 from studio.forms import DateInput
 
 

@@ -117,22 +117,28 @@ def licence_of(production: Production) -> str:
 
 
 @dataclass(frozen=True)
+class Letter:
+    """What a delivery says beside its files."""
+
+    day: date
+    words: str = ""
+    licence: str = ""
+
+
+@dataclass(frozen=True)
 class Leaving:
-    """A deliverable in the delivery being made: what changed, and name, bytes and SHA-256 of each
-    of its files."""
+    """A deliverable in the delivery being made: what changed, and its files as they were kept."""
 
     row: Ready
     changed: str
-    files: tuple[tuple[str, int, str], ...]
+    files: tuple[KeptFile, ...]
 
 
 def paper_for(
     production: Production,
     studio: Studio,
     number: int,
-    day: date,
-    words: str,
-    licence: str,
+    letter: Letter,
     leaving: Sequence[Leaving],
 ) -> DeliverySheet:
     """The sheet that goes with a delivery, before anybody answered it."""
@@ -142,12 +148,12 @@ def paper_for(
             version=one.row.version,
             file_name=one.row.name,
             changed=one.changed,
-            kept=tuple(KeptFile(*file) for file in one.files),
+            kept=one.files,
         )
         for one in leaving
     )
-    sheet = sheet_of(production, studio, day, files)
-    return replace(sheet, number=number, words=words, licence=licence)
+    sheet = sheet_of(production, studio, letter.day, files)
+    return replace(sheet, number=number, words=letter.words, licence=letter.licence)
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ import hashlib
 import io
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from django.core.files import File
@@ -14,6 +14,7 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 from django.utils import timezone
 
+from clients.documents.delivery_sheet import KeptFile
 from clients.models import (
     ClientAnswer,
     DeliveredFile,
@@ -22,12 +23,12 @@ from clients.models import (
     DeliveryLink,
 )
 from clients.queries import deliveries as queries
-from clients.queries.deliveries import Ready
+from clients.queries.deliveries import Leaving, Letter, Ready
 from clients.reading.film import FileRefused
 from clients.reading.folders import allowed_file
 from clients.services import private_links
 from clients.services.file_checks import allowed_folders, forget_uploads
-from clients.trade.frozen import freeze
+from clients.trade.frozen import freeze, thaw
 from shots.models import Production
 from studio.errors import NotPossible
 from studio.long_work import Report, begin, long_work
@@ -37,6 +38,7 @@ from studio.trade.manifest import DECLARATION, FILE_NAME, write_manifest
 LINK_DAYS = 90
 PIECE = 1 << 20
 """bytes read at once"""
+MADE_MEANWHILE = "Another delivery was made meanwhile: make this one anew."
 
 
 @dataclass(frozen=True)
@@ -51,28 +53,22 @@ class Chosen:
 
 
 @dataclass(frozen=True)
-class Letter:
-    """What a delivery says beside its files."""
-
-    day: date
-    words: str = ""
-    licence: str = ""
-
-
-@dataclass(frozen=True)
 class _Copy:
-    """One file of a delivery as it was kept."""
+    """One file of a delivery, and where in the store it is kept."""
 
-    name: str
-    size: int
-    sha256: str
+    kept: KeptFile
     place: str
 
 
+@transaction.atomic
 def begin_delivery(
     production: Production, chosen: Sequence[Chosen], letter: Letter, person: Person
 ) -> LongWork:
-    """Have a delivery made in the background: large files take their time."""
+    """Have a delivery made in the background, one at a time: large files take their time."""
+    Production.objects.select_for_update().get(pk=production.pk)
+    kind = f"{make_delivery.__module__}.{make_delivery.__name__}"
+    if LongWork.objects.not_over().filter(kind=kind, arguments__production=production.pk).exists():
+        raise NotPossible("A delivery of this film is being made already: wait for it, or stop it.")
     _leaving(production, chosen)
     return begin(
         make_delivery,
@@ -112,13 +108,13 @@ def make_delivery(
     """Copy the files, verify every byte, and keep the delivery with its sheet and manifest."""
     film = Production.objects.get(pk=production)
     choices = [Chosen(**one) for one in chosen]
-    said = Letter(**letter | {"day": date.fromisoformat(letter["day"])})
     leaving = _leaving(film, choices)
     number = queries.next_number(film)
-    bag = _Bag(f"deliveries/{film.pk}/{number}", report, _bytes_of(leaving))
+    bag = _Bag(film, number, report, sum(row.file_check.size for row in leaving))
     try:
         copies = [bag.copy_of(row) for row in leaving]
         manifest = bag.seal()
+        said = thaw(Letter, letter)
         delivery = _keep(film, number, leaving, copies, choices, said, manifest, person)
     except BaseException:  # stopped, put back, or a full disk: nothing half-made stays
         bag.throw_away()
@@ -127,15 +123,11 @@ def make_delivery(
     return f"{delivery} stands. Give the client its private address."
 
 
-def _bytes_of(leaving: Sequence[Ready]) -> int:
-    return sum(row.file_check.size for row in leaving)
-
-
 class _Bag:
     """A folder of the store laid out by RFC 8493: the files under data/, their manifest on top."""
 
-    def __init__(self, folder: str, report: Report, size: int):
-        self.folder, self.report, self.size = folder, report, size
+    def __init__(self, film: Production, number: int, report: Report, size: int):
+        self.film, self.number, self.report, self.size = film, number, report, size
         self.places: list[str] = []
         self.digests: dict[str, str] = {}
         self.done = 0
@@ -160,12 +152,13 @@ class _Bag:
         if sha256 and digest != sha256:
             raise NotPossible(f"{path.name} is not the file that was checked: check it again.")
         self.digests[f"data/{name}"] = digest
-        return _Copy(name, default_storage.size(place), digest, place)
+        return _Copy(KeptFile(name, default_storage.size(place), digest), place)
 
     def _save(self, name: str, content: File) -> str:
-        place = f"{self.folder}/{name}"
-        # What lies there was left by an attempt that was cut off: no delivery has this number yet.
-        default_storage.delete(place)
+        place = f"deliveries/{self.film.pk}/{self.number}/{name}"
+        if self._is_delivered():
+            raise NotPossible(MADE_MEANWHILE)
+        default_storage.delete(place)  # left by an attempt that was cut off
         self.places.append(place)
         return default_storage.save(place, content)
 
@@ -190,8 +183,13 @@ class _Bag:
         return manifest
 
     def throw_away(self) -> None:
-        for place in self.places:
-            default_storage.delete(place)
+        """Leave nothing half-made; what another attempt brought to its end is not ours to take."""
+        if not self._is_delivered():
+            for place in self.places:
+                default_storage.delete(place)
+
+    def _is_delivered(self) -> bool:
+        return self.film.deliveries.filter(number=self.number).exists()
 
 
 class _Watched(io.FileIO):
@@ -221,12 +219,10 @@ def _keep(
     """The delivery and everything in it, at one stroke."""
     changes = [row.changes_in_words(one.changed) for row, one in zip(leaving, chosen, strict=True)]
     listed = [
-        queries.Leaving(row, changed, tuple((one.name, one.size, one.sha256) for one in files))
+        Leaving(row, changed, tuple(one.kept for one in files))
         for row, changed, files in zip(leaving, changes, copies, strict=True)
     ]
-    paper = queries.paper_for(
-        film, Studio.objects.get(), number, letter.day, letter.words, letter.licence, listed
-    )
+    paper = queries.paper_for(film, Studio.objects.get(), number, letter, listed)
     try:
         delivery = Delivery.objects.create(
             production=film, number=number, day=letter.day, words=letter.words,
@@ -238,13 +234,10 @@ def _keep(
                 version=row.version, changed=changed, offered=one.offered,
             )  # fmt: skip
             DeliveredFile.objects.bulk_create(
-                DeliveredFile(
-                    of=version, name=copy.name, size=copy.size, sha256=copy.sha256, file=copy.place
-                )
-                for copy in files
+                DeliveredFile(of=version, file=one.place, **asdict(one.kept)) for one in files
             )
     except IntegrityError:
-        raise NotPossible("Another delivery was made meanwhile: make this one anew.") from None
+        raise NotPossible(MADE_MEANWHILE) from None
     transaction.on_commit(lambda: forget_uploads([row.file_check for row in leaving]))
     return delivery
 

@@ -17,9 +17,10 @@ from pypdf import PdfReader
 
 from clients.models import ClientAnswer, DeliveredFile, Delivery, DeliveryLink, FileCheck
 from clients.queries import deliveries as queries
+from clients.queries.deliveries import Letter
 from clients.services import deliveries as services
 from clients.services import file_checks, private_links
-from clients.services.deliveries import Chosen, Letter
+from clients.services.deliveries import Chosen
 from clients.services.specifications import add_specification
 from studio import long_work
 from studio.errors import NotPossible
@@ -252,6 +253,32 @@ def test_a_file_the_owner_did_not_see_does_not_leave(file, owner, check, exports
     assert work.note == "Another file was checked for HD web master meanwhile: look at it first."
     with pytest.raises(NotPossible, match="meanwhile"):
         services.begin_delivery(file.production, before, LETTER, owner)
+
+
+def test_one_delivery_of_a_film_is_made_at_a_time(file, owner, check):
+    check(file)
+    services.begin_delivery(file.production, [seen(file)], LETTER, owner)
+    with pytest.raises(NotPossible, match="is being made already"):
+        services.begin_delivery(file.production, [seen(file)], LETTER, owner)
+
+
+def test_an_attempt_thought_dead_takes_nothing_from_the_one_that_took_its_place(
+    file, owner, check, monkeypatch, exports
+):
+    check(file)
+    work = services.begin_delivery(file.production, [seen(file)], LETTER, owner)
+    seal = services._Bag.seal
+
+    def after_the_other(bag) -> str:
+        monkeypatch.setattr(services._Bag, "seal", seal)
+        services.make_delivery(long_work.Report(work.pk), **work.arguments)
+        return seal(bag)
+
+    monkeypatch.setattr(services._Bag, "seal", after_the_other)
+    long_work.carry_out.call(work.pk)
+    work.refresh_from_db()
+    assert work.note == "Another delivery was made meanwhile: make this one anew."
+    bagit.Bag(str(kept(Delivery.objects.get()))).validate()
 
 
 def test_two_files_of_one_name_do_not_leave_together(file, owner, check):
