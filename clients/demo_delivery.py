@@ -2,6 +2,7 @@
 
 from datetime import datetime
 from fractions import Fraction
+from functools import cache, lru_cache
 from pathlib import Path
 
 import av
@@ -19,6 +20,7 @@ from studio.long_work import carry_out
 from studio.models import Person
 
 WIDTH, HEIGHT = 640, 360
+DOWN, ACROSS = np.ogrid[0:HEIGHT, 0:WIDTH]
 SAMPLE_RATE = 48_000
 TONE = 997
 """hertz, as in EBU Tech 3341"""
@@ -95,14 +97,20 @@ def write_film(path: Path, frames: int, rate: Fraction, exposure: int, loudness:
         out.mux(sound.encode(None))
 
 
+@cache
+def _table() -> np.ndarray:
+    """The lit table without the ball, as brightness."""
+    return 70 + 60 * DOWN / HEIGHT + 12 * np.sin(ACROSS / 23) * np.sin(DOWN / 17)
+
+
+@lru_cache(maxsize=1)
 def _picture(number: int) -> np.ndarray:
-    """The planes of one picture, stacked: a lit table, and the ball a little further on."""
-    down, across = np.mgrid[0:HEIGHT, 0:WIDTH]
-    luma = 70 + 60 * down / HEIGHT + 12 * np.sin(across / 23) * np.sin(down / 17)
+    """The planes of one picture, stacked: the ball a little further on the table."""
+    luma = _table().copy()
     left, top = 60 + 9 * number % (WIDTH - 120), 220 - 40 * abs(np.sin(number / 5))
-    ball = (across - left) ** 2 + (down - top) ** 2 < 46**2
-    luma[ball] = 190 - 0.5 * (across - left + down - top)[ball]
-    colour = np.full((HEIGHT // 2, WIDTH), 128, np.uint8)
+    ball = (ACROSS - left) ** 2 + (DOWN - top) ** 2 < 46**2
+    luma[ball] = (190 - 0.5 * (ACROSS - left + DOWN - top))[ball]
+    colour = np.empty((HEIGHT // 2, WIDTH), np.uint8)
     colour[: HEIGHT // 4] = 118  # a warm light: less blue, more red
     colour[HEIGHT // 4 :] = 140
     return np.vstack([luma.clip(16, 235).astype(np.uint8), colour])
