@@ -32,7 +32,7 @@ def own_environment(tmp_path: Path) -> dict[str, str]:
     return kept | {"STILLCOUNT_DATA": str(tmp_path / "data")}
 
 
-def fetch(address: str, patience: float = 60) -> str:
+def fetch(address: str, patience: float = 240) -> str:
     """The text at the address, once the server answers."""
     until = time.monotonic() + patience
     while True:
@@ -94,7 +94,7 @@ def processes_of(folder: Path) -> list[str]:
 def test_long_work_is_done_beside_the_server_and_ends_with_it(served, ending):
     address, output, server = served
     fetch(f"{address}/")
-    folder, until = output.parent / "data", time.monotonic() + 60
+    folder, until = output.parent / "data", time.monotonic() + 240
     while not any("manage.py work" in line for line in processes_of(folder)):
         assert time.monotonic() < until, output.read_text()
         time.sleep(0.2)
