@@ -13,6 +13,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 from pypdf import PdfReader
 
 from clients.models import ClientAnswer, DeliveredFile, Delivery, DeliveryLink, FileCheck
@@ -323,7 +324,7 @@ def test_the_form_makes_the_delivery_the_owner_chose(file, owner_client, check):
     }  # fmt: skip
     response = owner_client.post("/productions/FELT/deliveries/new/", data)
     work = LongWork.objects.get(kind__endswith="make_delivery")
-    assert response.url == f"/work/{work.pk}/"
+    assert response.url == reverse("studio:work", args=[work.pk])
     long_work.carry_out.call(work.pk)
     delivery = Delivery.objects.get()
     assert (delivery.words, delivery.day) == ("Enjoy.", date(2026, 11, 25))

@@ -9,6 +9,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 
 from clients.models import AcceptedException, FileCheck
 from clients.services import file_checks as services
@@ -175,8 +176,9 @@ def test_the_page_shows_the_work_and_how_to_stop_it(owner_client, films, file, p
     work = FileCheck.objects.get().work
     shown = words(owner_client.get(page))
     assert "<progress" in shown
-    assert f'action="/work/{work.pk}/stop/"' in shown
-    owner_client.post(f"/work/{work.pk}/stop/")
+    stop = reverse("studio:work_stop", args=[work.pk])
+    assert f'action="{stop}"' in shown
+    owner_client.post(stop)
     do_the_work()
     row = FileCheck.objects.get()
     assert (row.fits, row.sha256) == (None, "")
