@@ -5,7 +5,6 @@ slowing down guesses and refusing a code twice is django-otp's. A session begins
 factor was given, so no page has to ask again.
 """
 
-import hashlib
 import secrets
 from base64 import b32encode
 from datetime import datetime, timedelta
@@ -20,6 +19,7 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 from studio.data_folder import CODE_ALPHABET
 from studio.errors import NotPossible
 from studio.models import Person, RecoveryCode, SignedIn
+from studio.secret import digest
 
 RECOVERY_CODES = 10
 RECOVERY_CODE_LENGTH = 16  # 79 bits: a hash of it cannot be guessed back
@@ -159,4 +159,4 @@ def _new_recovery_codes(person: Person) -> list[str]:
 
 def _digest(code: str) -> str:
     plain = code.upper().replace("-", "").replace(" ", "")
-    return hashlib.sha256(plain.encode()).hexdigest()
+    return digest(plain)

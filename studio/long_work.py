@@ -20,7 +20,7 @@ from django.utils.module_loading import import_string
 from django_tasks import task
 
 from studio.errors import NotPossible, no_space_left
-from studio.models import LongWork, Person
+from studio.models import LongWork, LongWorkQuerySet, Person
 
 logger = logging.getLogger(__name__)
 
@@ -81,14 +81,23 @@ def long_work(function: Callable) -> Callable:
     return function
 
 
+def name_of(kind: Callable) -> str:
+    """What a kind of long work is called in its rows."""
+    return f"{kind.__module__}.{kind.__name__}"
+
+
+def of_kind(kind: Callable) -> LongWorkQuerySet:
+    """All long work of one kind, however it stands."""
+    return LongWork.objects.filter(kind=name_of(kind))
+
+
 @transaction.atomic
 def begin(kind: Callable, title: str, asked_by: Person | None, **arguments) -> LongWork:
     """Queue a piece of long work; it runs once the transaction around it is kept."""
-    name = f"{kind.__module__}.{kind.__name__}"
     if not getattr(kind, "is_long_work", False):
-        raise ValueError(f"{name} is no kind of long work: mark it with @long_work.")
+        raise ValueError(f"{name_of(kind)} is no kind of long work: mark it with @long_work.")
     work = LongWork.objects.create(
-        title=title[:200], kind=name, arguments=arguments, asked_by=asked_by
+        title=title[:200], kind=name_of(kind), arguments=arguments, asked_by=asked_by
     )
     carry_out.enqueue(work.pk)
     return work

@@ -1,12 +1,18 @@
-"""Reads of the studio: its calendar."""
+"""Reads of the studio: its calendar, and the next of a row of numbers."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 import holidays
+from django.db.models import Max, QuerySet
 
 from studio.models import DayOff, Studio
 from studio.trade.calendar import WorkCalendar
+
+
+def next_number(numbered: QuerySet) -> int:
+    """The number after the highest among these rows; gap-free while the caller holds their lock."""
+    return (numbered.aggregate(last=Max("number"))["last"] or 0) + 1
 
 
 @dataclass(frozen=True)

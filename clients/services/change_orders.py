@@ -1,10 +1,8 @@
 """What a person does with a change order: draft, send, answer, accept."""
 
-import hashlib
 from datetime import date, datetime
 
 from django.db import transaction
-from django.db.models import Max
 
 from clients.documents.change_order import change_order_pdf
 from clients.models import (
@@ -19,8 +17,8 @@ from clients.models import (
 from clients.queries import change_orders as queries
 from clients.queries.change_order_paper import change_order_paper
 from clients.services import answers, private_links
+from clients.services.papers import keep_paper
 from clients.trade.change import ChangedShot, PricedChange, extra_line
-from clients.trade.frozen import freeze
 from clients.trade.quoting.errors import QuoteError
 from shots.models import Production, Setup, Shot
 from shots.services import shots as floor
@@ -29,6 +27,7 @@ from shots.trade.budget import BudgetError, ShotLength
 from shots.trade.shot_codes import free_code, next_code
 from studio.errors import NotPossible
 from studio.models import Studio
+from studio.queries import next_number
 from studio.services import archive, save_changes
 
 
@@ -134,20 +133,13 @@ def send_change_order(
     price = queries.price_order(whole, studio, today)
     if price.refusal:
         raise NotPossible(f"It cannot be sent yet. {price.refusal}")
-    last = whole.quote.change_orders.aggregate(last=Max("number"))["last"] or 0
-    whole.number, whole.valid_until = last + 1, queries.valid_until(whole, today)
+    whole.number = next_number(whole.quote.change_orders.all())
+    whole.valid_until = queries.valid_until(whole, today)
     whole.status, whole.sent_at = ChangeOrder.Status.SENT, now
     whole.version += 1
     whole.save()
     paper = change_order_paper(whole, price.priced, studio, today, whole.valid_until)
-    pdf = change_order_pdf(paper)
-    SentChangeOrder.objects.create(
-        order=whole,
-        pdf=pdf,
-        sha256=hashlib.sha256(pdf).hexdigest(),
-        figures=freeze(price.priced),
-        paper=freeze(paper),
-    )
+    keep_paper(SentChangeOrder, change_order_pdf(paper), price.priced, paper, order=whole)
     return whole
 
 

@@ -31,7 +31,7 @@ from clients.services.file_checks import allowed_folders, forget_uploads
 from clients.trade.frozen import freeze, thaw
 from shots.models import Production
 from studio.errors import NotPossible
-from studio.long_work import Report, begin, long_work
+from studio.long_work import Report, begin, long_work, of_kind
 from studio.models import LongWork, Person, Studio
 from studio.trade.manifest import DECLARATION, FILE_NAME, write_manifest
 
@@ -66,8 +66,8 @@ def begin_delivery(
 ) -> LongWork:
     """Have a delivery made in the background, one at a time: large files take their time."""
     Production.objects.select_for_update().get(pk=production.pk)
-    kind = f"{make_delivery.__module__}.{make_delivery.__name__}"
-    if LongWork.objects.not_over().filter(kind=kind, arguments__production=production.pk).exists():
+    under_way = of_kind(make_delivery).not_over()
+    if under_way.filter(arguments__production=production.pk).exists():
         raise NotPossible("A delivery of this film is being made already: wait for it, or stop it.")
     _leaving(production, chosen)
     return begin(

@@ -1,12 +1,10 @@
 """What a person does with an invoice: draft it, issue it, credit it, note what came in."""
 
-import hashlib
 from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 
 from django.db import transaction
-from django.db.models import Max
 
 from clients.models import (
     ChangeOrder,
@@ -21,13 +19,14 @@ from clients.models import (
 )
 from clients.queries import invoices as queries
 from clients.queries.invoice_paper import paper_of, pdf_of
-from clients.trade.frozen import freeze
+from clients.services.papers import keep_paper
 from clients.trade.invoice import due_date
 from clients.trade.quoting.errors import QuoteError, check_number
 from shots.models import Production
 from studio import services as house
 from studio.errors import EditedMeanwhile, NotPossible
 from studio.models import Studio
+from studio.queries import next_number
 from studio.trade.money import quantize
 
 LARGEST_INVOICE = 10**11
@@ -142,28 +141,18 @@ def issue_invoice(invoice: Invoice, issued_on: date, studio: Studio, today: date
     current = _draft(invoice)
     _check_date(current, issued_on, today)
     summed = _summed(current)
-    current.year, current.number = issued_on.year, _next_number(issued_on.year)
+    current.year = issued_on.year
+    current.number = next_number(Invoice.objects.filter(year=issued_on.year))
     current.status, current.issued_on = Invoice.Status.ISSUED, issued_on
     if not current.is_credit:
         current.due_on = due_date(issued_on, current.terms_days)
     current.version += 1
     current.save()
     paper = paper_of(current, summed, studio, issued_on)
-    pdf = pdf_of(paper)
-    IssuedInvoice.objects.create(
-        invoice=current,
-        pdf=pdf,
-        sha256=hashlib.sha256(pdf).hexdigest(),
-        figures=freeze(summed),
-        paper=freeze(paper),
-    )
+    keep_paper(IssuedInvoice, pdf_of(paper), summed, paper, invoice=current)
     if current.is_credit:
         _let_go_if_credited_whole(current.credits)
     return current
-
-
-def _next_number(year: int) -> int:
-    return (Invoice.objects.filter(year=year).aggregate(last=Max("number"))["last"] or 0) + 1
 
 
 def _check_date(invoice: Invoice, issued_on: date, today: date) -> None:

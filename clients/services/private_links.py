@@ -1,13 +1,12 @@
 """Private addresses: made with a secret that is told once, opened with it, and closed."""
 
-import hashlib
-import secrets
 from datetime import date, datetime, time, timedelta
 
 from django.db import transaction
 from django.db.models import QuerySet
 
 from clients.models import PrivateLink
+from studio.secret import digest, new_secret
 
 # A link outlives the paper's validity by this much, so that the client can still look.
 DAYS_AFTER = 30
@@ -16,8 +15,8 @@ DAYS_AFTER = 30
 @transaction.atomic
 def make_link(kind: type[PrivateLink], now: datetime, expires_at: datetime, **about: object) -> str:
     """A private address to what it is `about`; returns its secret, which is kept nowhere."""
-    token = secrets.token_urlsafe(32)
-    kind.objects.create(token_hash=hash_of(token), created_at=now, expires_at=expires_at, **about)
+    token = new_secret()
+    kind.objects.create(token_hash=digest(token), created_at=now, expires_at=expires_at, **about)
     return token
 
 
@@ -35,12 +34,7 @@ def revoke_link(link: PrivateLink, now: datetime) -> None:
 
 def open_link(links: QuerySet, token: str, now: datetime) -> PrivateLink | None:
     """The one of `links` a secret opens, or None where it is unknown, expired or revoked."""
-    link = links.filter(token_hash=hash_of(token), revoked_at=None, expires_at__gt=now).first()
+    link = links.filter(token_hash=digest(token), revoked_at=None, expires_at__gt=now).first()
     if link:
         type(link).objects.filter(pk=link.pk).update(last_seen_at=now)
     return link
-
-
-def hash_of(token: str) -> str:
-    """What is kept of a secret."""
-    return hashlib.sha256(token.encode()).hexdigest()

@@ -1,10 +1,8 @@
 """What a person does with a quote from its sending on: send, revise, answer, accept."""
 
-import hashlib
 from datetime import date, datetime
 
 from django.db import transaction
-from django.db.models import Max
 
 from clients.documents.quote import quote_pdf
 from clients.models import Acceptance, ClientLink, Commission, Quote, QuoteOption, SentQuote
@@ -12,8 +10,8 @@ from clients.queries import quotes as queries
 from clients.queries.quote_paper import quote_paper
 from clients.queries.quotes import PricedQuote
 from clients.services import answers, private_links
+from clients.services.papers import keep_paper
 from clients.services.quote_drafts import copy_parts, locked
-from clients.trade.frozen import freeze
 from clients.trade.quoting.backwards import usual_exposure
 from clients.trade.quoting.draft import Offer
 from clients.trade.quoting.shots import shot_plan
@@ -22,6 +20,7 @@ from shots.services.quoted import keep_quoted
 from shots.trade.shot_codes import free_code
 from studio.errors import NotPossible
 from studio.models import Studio
+from studio.queries import next_number
 from studio.services import archive
 
 
@@ -43,7 +42,7 @@ def send_quote(quote: Quote, studio: Studio, now: datetime, today: date) -> Quot
     if priced.refusal:
         raise NotPossible(f"It cannot be sent yet. {priced.refusal}")
     if whole.number is None:
-        whole.year, whole.number = today.year, _next_number(today.year)
+        whole.year, whole.number = today.year, next_number(Quote.objects.filter(year=today.year))
     whole.valid_until = queries.valid_until(whole, today)
     whole.status, whole.sent_at = Quote.Status.SENT, now
     whole.version += 1
@@ -56,22 +55,11 @@ def send_quote(quote: Quote, studio: Studio, now: datetime, today: date) -> Quot
 
 def _keep_as_sent(quote: Quote, priced: PricedQuote, studio: Studio, today: date) -> None:
     paper = quote_paper(quote, priced.offers, priced.plan, studio, today, quote.valid_until)
-    pdf = quote_pdf(paper)
-    SentQuote.objects.create(
-        quote=quote,
-        pdf=pdf,
-        sha256=hashlib.sha256(pdf).hexdigest(),
-        offers=[
-            {"label": option.label, "total": option.total, "days": option.days}
-            for option in paper.options
-        ],
-        figures=freeze(priced.offers),
-        paper=freeze(paper),
-    )
-
-
-def _next_number(year: int) -> int:
-    return (Quote.objects.filter(year=year).aggregate(last=Max("number"))["last"] or 0) + 1
+    offers = [
+        {"label": option.label, "total": option.total, "days": option.days}
+        for option in paper.options
+    ]
+    keep_paper(SentQuote, quote_pdf(paper), priced.offers, paper, quote=quote, offers=offers)
 
 
 @transaction.atomic

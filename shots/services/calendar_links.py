@@ -1,15 +1,12 @@
 """Private addresses of a production's calendar."""
 
-import hashlib
-import secrets
 from datetime import datetime
 
 from django.db import transaction
 
 from shots.models import CalendarLink, Production
 from studio.models import Person
-
-SECRET_BYTES = 32
+from studio.secret import digest, new_secret
 
 
 @transaction.atomic
@@ -17,7 +14,7 @@ def make_link(
     production: Production, label: str, by: Person, now: datetime
 ) -> tuple[CalendarLink, str]:
     """A new link and its secret, which is told this once: only its digest is kept."""
-    secret = secrets.token_urlsafe(SECRET_BYTES)
+    secret = new_secret()
     link = CalendarLink.objects.create(
         production=production, label=label, digest=digest(secret), made_at=now, made_by=by
     )
@@ -34,8 +31,3 @@ def link_of(secret: str) -> CalendarLink | None:
     """The live link with this secret."""
     live = CalendarLink.objects.filter(revoked_at=None, production__archived_at=None)
     return live.filter(digest=digest(secret)).select_related("production").first()
-
-
-def digest(secret: str) -> str:
-    """SHA-256 in hex. A secret of 256 random bits needs no salt: there is no list to try."""
-    return hashlib.sha256(secret.encode()).hexdigest()

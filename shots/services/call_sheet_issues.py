@@ -5,7 +5,6 @@ from datetime import date
 
 from django.core.mail import EmailMessage, get_connection
 from django.db import transaction
-from django.db.models import Max
 
 from shots.documents.call_sheet import call_sheet as printed
 from shots.models import CallSheet, CallSheetIssue, Production
@@ -19,6 +18,7 @@ from shots.trade.call import day_words
 from shots.trade.call_sheet_changes import SheetContents, changes
 from studio.errors import NotPossible
 from studio.models import Person
+from studio.queries import next_number
 
 
 @transaction.atomic
@@ -84,7 +84,7 @@ def issue_call_sheet(sheet: CallSheet, hand: Hand) -> CallSheetIssue:
 
 def _next_number(production: Production) -> int:
     issued = CallSheetIssue.objects.filter(call_sheet__production=production)
-    return (issued.aggregate(most=Max("number"))["most"] or 0) + 1
+    return next_number(issued)
 
 
 def file_name(issue: CallSheetIssue) -> str:

@@ -9,7 +9,7 @@ from studio.backup.bag import BagRefused
 from studio.backup.checking import check_backup
 from studio.backup.kept import backup_now, daily_backup, daily_path, find_backup
 from studio.errors import NotPossible
-from studio.long_work import Report, begin, daily_duty, long_work
+from studio.long_work import Report, begin, daily_duty, long_work, of_kind
 from studio.models import LongWork, Person, Studio
 
 
@@ -45,9 +45,7 @@ def check_again(report: Report, *, name: str) -> str:
 @daily_duty
 def backup_is_due(today: date) -> None:
     """Queue the day's backup, once."""
-    kind = f"{__name__}.{make_daily_backup.__name__}"
-    queued = LongWork.objects.not_over().filter(kind=kind).exists()
-    if not queued and not daily_path(today).exists():
+    if not of_kind(make_daily_backup).not_over().exists() and not daily_path(today).exists():
         begin(make_daily_backup, f"Backup of {today:%-d %B %Y}", None, today=today.isoformat())
 
 
@@ -63,10 +61,7 @@ def ask_for_check(name: str, by: Person) -> LongWork:
 
 def last_checks() -> dict[str, LongWork]:
     """How the last check of each backup ended, by its name."""
-    over = LongWork.objects.filter(
-        kind=f"{__name__}.{check_again.__name__}",
-        state__in=[LongWork.State.DONE, LongWork.State.FAILED],
-    )
+    over = of_kind(check_again).filter(state__in=[LongWork.State.DONE, LongWork.State.FAILED])
     return {work.arguments["name"]: work for work in over.order_by("ended_at")}
 
 

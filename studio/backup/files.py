@@ -75,12 +75,10 @@ def _upload(staged: Path) -> None:
 
 def _check_same(name: str, file) -> None:
     with default_storage.open(name) as there:
-        while piece := file.read(1024 * 1024):
-            if there.read(len(piece)) != piece:
-                raise NotPossible(
-                    f"The file storage has another file called {name}. Restore into an empty one."
-                )
-        if there.read(1):
+        same = True
+        while same and (piece := file.read(1024 * 1024)):
+            same = there.read(len(piece)) == piece
+        if not same or there.read(1):
             raise NotPossible(
                 f"The file storage has another file called {name}. Restore into an empty one."
             )

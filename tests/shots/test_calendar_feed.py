@@ -10,7 +10,8 @@ from icalendar import Calendar
 
 from shots.models import CalendarLink, Wish
 from shots.queries.calendar_feed import calendar_events
-from shots.services.calendar_links import digest, make_link, revoke_link
+from shots.services.calendar_links import make_link, revoke_link
+from studio.secret import digest
 from studio.trade.ical import calendar_text
 from tests import factories
 
