@@ -277,6 +277,11 @@ class DeclineForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 2}),
     )
 
+    @property
+    def said(self) -> str:
+        """What the client gave as the reason, if anything: a no needs none."""
+        return self.cleaned_data["words"] if self.is_valid() else ""
+
 
 DayRateFormSet = forms.modelformset_factory(
     DayRate, form=ListRowForm, fields=["person", "rate"], extra=1, can_delete=True

@@ -174,6 +174,13 @@ def make_link(order: ChangeOrder, now: datetime) -> str:
     return private_links.make_link(ChangeOrderLink, now, ends, order=current)
 
 
+def open_link(token: str, now: datetime) -> ChangeOrderLink | None:
+    """The link a secret opens, or None where it is unknown, expired or revoked."""
+    return private_links.open_link(
+        ChangeOrderLink.objects.select_related("order__quote"), token, now
+    )
+
+
 @transaction.atomic
 def accept_change_order(
     order: ChangeOrder,

@@ -8,21 +8,15 @@ from clients.forms.quote import DeclineForm
 from clients.models import ChangeOrderLink
 from clients.queries.change_orders import change_order_with_parts, paper_of
 from clients.services import change_orders as services
-from clients.services.private_links import open_link
 from clients.views.change_orders import accept_change
 from clients.views.private_pages import closed, private
 from studio.web import DONE, done_or_said, pdf_response, save_or_explain
 
 
-def _open(request, token: str) -> ChangeOrderLink | None:
-    links = ChangeOrderLink.objects.select_related("order__quote")
-    return open_link(links, token, request.now)
-
-
 @login_not_required
 def client_change(request, token: str):
     """The change order, and the place to accept or decline it."""
-    link = _open(request, token)
+    link = services.open_link(token, request.now)
     if link is None:
         return closed(request)
     if request.method == "POST" and request.POST.get("act") == "decline":
@@ -46,8 +40,7 @@ def client_change(request, token: str):
 
 
 def _decline(request, link: ChangeOrderLink, token: str):
-    form = DeclineForm(request.POST)
-    words = form.cleaned_data["words"] if form.is_valid() else ""
+    words = DeclineForm(request.POST).said
     done_or_said(request, lambda: services.decline_change_order(link.order, request.now, words))
     return private(redirect("clients:client_change", token))
 
@@ -55,7 +48,7 @@ def _decline(request, link: ChangeOrderLink, token: str):
 @login_not_required
 def client_change_pdf(request, token: str):
     """The PDF behind a private link."""
-    link = _open(request, token)
+    link = services.open_link(token, request.now)
     if link is None:
         return closed(request)
     name = f"change-order-{link.order.reference}.pdf"

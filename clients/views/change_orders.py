@@ -262,8 +262,7 @@ def change_send(request, pk: int):
 @require_POST
 def change_decline(request, pk: int):
     """The client said no."""
-    order, form = get_order(pk), DeclineForm(request.POST)
-    words = form.cleaned_data["words"] if form.is_valid() else ""
+    order, words = get_order(pk), DeclineForm(request.POST).said
     return _done(
         request, pk,
         lambda: services.decline_change_order(order, request.now, words), "Noted.",

@@ -39,8 +39,7 @@ def client_quote(request, token: str):
 
 
 def _decline(request, link: ClientLink, token: str):
-    form = DeclineForm(request.POST)
-    words = form.cleaned_data["words"] if form.is_valid() else ""
+    words = DeclineForm(request.POST).said
     done_or_said(request, lambda: services.decline_quote(link.quote, request.now, words))
     return private(redirect("clients:client_quote", token))
 

@@ -122,8 +122,7 @@ def quote_revise(request, pk: int):
 @require_POST
 def quote_decline(request, pk: int):
     """The client said no."""
-    form = DeclineForm(request.POST)
-    words = form.cleaned_data["words"] if form.is_valid() else ""
+    words = DeclineForm(request.POST).said
     return _done(
         request, pk, lambda: services.decline_quote(get_quote(pk), request.now, words), "Noted."
     )
