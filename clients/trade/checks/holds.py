@@ -6,7 +6,7 @@ by itself. So the film is read as a whole: as the row of holds that agrees best 
 difference, where pictures held evenly are likelier than a slip (a shortest path through the frames,
 Viterbi 1967). The line between noise and motion is drawn where two kinds of difference part.
 
-The weights are common practice, no source; ``python -m tests.cadences`` measures what they do.
+The weights are common practice, no source; ``python -m tests.compressed`` measures what they do.
 """
 
 from dataclasses import dataclass
