@@ -106,5 +106,5 @@ def test_a_storyboard_picture_stands_on_the_shots_own_page(page, film, accessibl
     page.get_by_role("button", name="Keep this picture").click()
     picture = page.get_by_alt_text("Storyboard of A010")
     expect(picture).to_be_visible()
-    assert picture.evaluate("img => img.naturalWidth") == 320
+    expect(picture).to_have_js_property("naturalWidth", 320)  # once it has loaded
     accessible(page)
