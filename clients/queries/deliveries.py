@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from django.db.models import Count, F, Max, Prefetch, Q, QuerySet
+from django.db.models import Count, Exists, F, Max, OuterRef, Prefetch, Q, QuerySet
 from django.utils import timezone
 
 from clients.documents.delivery_sheet import DeliverySheet, KeptFile
@@ -273,9 +273,14 @@ def deliveries_of(production: Production) -> tuple[DeliveryRow, ...]:
 
 def changes_asked_for() -> tuple[ClientAnswer, ...]:
     """The last word on each version that no newer one and no sign-off answered."""
-    open_versions = versions_of(
-        DeliveredVersion.objects.filter(
-            answers__kind=ClientAnswer.Kind.CHANGE, delivery__production__archived_at=None
-        ).distinct()
+    newer = DeliveredVersion.objects.filter(
+        deliverable=OuterRef("deliverable"), version__gt=OuterRef("version")
     )
-    return tuple(version.answers[-1] for version in open_versions if version.is_open)
+    answers = ClientAnswer.objects.filter(of=OuterRef("pk"))
+    open_versions = DeliveredVersion.objects.filter(
+        ~Exists(newer),
+        ~Exists(answers.filter(kind=ClientAnswer.Kind.SIGNED_OFF)),
+        Exists(answers.filter(kind=ClientAnswer.Kind.CHANGE)),
+        delivery__production__archived_at=None,
+    )
+    return tuple(version.answers[-1] for version in versions_of(open_versions))

@@ -5,7 +5,19 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import (
+    DecimalField,
+    Expression,
+    F,
+    OuterRef,
+    Prefetch,
+    QuerySet,
+    Subquery,
+    Sum,
+    Value,
+)
+from django.db.models.fields.json import KT
+from django.db.models.functions import Cast, Coalesce
 
 from clients.documents.invoice import CreditNotePaper, InvoicePaper
 from clients.models import Client, Invoice, IssuedInvoice, Payment, Quote
@@ -26,6 +38,7 @@ from clients.trade.invoice import (
 from studio.trade.money import quantize
 
 NOTHING = Decimal(0)
+UNDER_A_COIN = Decimal("0.0005")  # half the smallest coin of any currency (ISO 4217: 3 decimals)
 
 
 def invoices_with_figures() -> QuerySet[Invoice]:
@@ -207,9 +220,33 @@ def owed(rows: Iterable[InvoiceRow]) -> tuple[Owed, ...]:
 
 def overdue(today: date) -> list[InvoiceRow]:
     """Invoices that should have been paid by yesterday, and are not."""
-    late = invoices_with_figures().filter(kind=Invoice.Kind.INVOICE, due_on__lt=today)
+    late = not_settled(invoices_with_figures().filter(due_on__lt=today))
     rows = [row_of(one, today) for one in late.order_by("due_on", "id")]
     return [row for row in rows if row.state == "overdue"]
+
+
+def not_settled(rows: QuerySet[Invoice]) -> QuerySet[Invoice]:
+    """Without what was paid or credited in full, so that years of paid invoices cost nothing.
+
+    The database counts roughly, which is enough to leave out; what is left is counted exactly.
+    """
+    this = OuterRef("pk")
+    gross = _money(KT("figures__totals__gross"))
+    return rows.annotate(
+        asked=_summed(IssuedInvoice.objects.filter(invoice=this), gross),
+        credited=_summed(IssuedInvoice.objects.filter(invoice__credits=this), gross),
+        paid=_summed(Payment.objects.current().filter(invoice=this), F("amount")),
+    ).filter(asked__gt=F("paid") + F("credited") + UNDER_A_COIN)
+
+
+def _money(text: Expression) -> Cast:
+    return Cast(text, DecimalField(max_digits=20, decimal_places=4))
+
+
+def _summed(rows: QuerySet, amount: Expression) -> Coalesce:
+    """The sum of an amount over the rows of a subquery, 0 for none."""
+    in_all = rows.order_by().values(one=Value(1)).annotate(sum=Sum(amount)).values("sum")
+    return Coalesce(_money(Subquery(in_all)), _money(Value(0)))
 
 
 def invoice_with_parts(pk: int) -> Invoice | None:

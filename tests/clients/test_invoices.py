@@ -491,3 +491,18 @@ def test_an_overdue_invoice_is_said_on_today_to_the_owner_only(
     Invoice.objects.update(due_on=today - timedelta(days=days))
     assert ("€120.00 were due on" in owner_client.get("/").content.decode()) is said
     assert "Invoice 2026-001" not in crew_client.get("/").content.decode()
+
+
+@pytest.mark.parametrize("currency", ["EUR", "JPY", "KWD"])
+def test_today_does_not_read_what_was_paid_or_credited_in_full(client, studio, currency):
+    paid, credited, partly, open_ = (
+        issue(drafted(client, title=title, currency=currency), studio, on=date(2026, 3, 2))
+        for title in ("Paid", "Credited", "Partly", "Open")
+    )
+    owed = queries.row_of(queries.invoice_with_parts(paid.pk), TODAY).stands.outstanding
+    services.note_payment(paid, owed, TODAY, "", TODAY)
+    issue(services.start_credit(credited, None, "Not wanted"), studio)
+    coin = {"EUR": D("0.01"), "JPY": D(1), "KWD": D("0.001")}[currency]  # ISO 4217 minor units
+    services.note_payment(partly, owed - coin, TODAY, "", TODAY)
+    issued = queries.invoices_with_figures().filter(due_on__isnull=False)
+    assert set(queries.not_settled(issued)) == {partly, open_}
