@@ -65,6 +65,11 @@ def sum_as_issued(issued: IssuedInvoice) -> InvoiceSum:
     return thaw(InvoiceSum, issued.figures)
 
 
+def gross_as_issued(issued: IssuedInvoice) -> Decimal:
+    """What an issued invoice or credit note comes to with tax: all that a list needs of it."""
+    return Decimal(issued.figures["totals"]["gross"])
+
+
 def draft_sum(invoice: Invoice) -> InvoiceSum:
     """What a draft comes to as it stands. Raises QuoteError."""
     if invoice.is_credit:
@@ -111,7 +116,7 @@ def _credit_sum(note: Invoice) -> InvoiceSum:
 
 def credited(invoice: Invoice) -> Decimal:
     """What was credited of an invoice so far, tax included."""
-    return sum((sum_as_issued(one.issued).totals.gross for one in invoice.issued_credits), NOTHING)
+    return sum((gross_as_issued(one.issued) for one in invoice.issued_credits), NOTHING)
 
 
 @dataclass(frozen=True)
@@ -145,7 +150,7 @@ def row_of(invoice: Invoice, today: date) -> InvoiceRow:
     """How one of `invoices_with_figures` stands today. A draft's sum is for its own page."""
     if invoice.is_draft:
         return InvoiceRow(invoice, None)
-    gross = sum_as_issued(invoice.issued).totals.gross
+    gross = gross_as_issued(invoice.issued)
     if invoice.is_credit:
         return InvoiceRow(invoice, gross)
     paid = quantize(

@@ -171,7 +171,7 @@ def _check_date(invoice: Invoice, issued_on: date, today: date) -> None:
 
 def _let_go_if_credited_whole(invoice: Invoice) -> None:
     whole = queries.invoice_with_parts(invoice.pk)
-    if queries.credited(whole) == queries.sum_as_issued(whole.issued).totals.gross:
+    if queries.credited(whole) == queries.gross_as_issued(whole.issued):
         whole.parts.update(claimed=False)
 
 
