@@ -83,7 +83,7 @@ def usual_costs(currency: str) -> dict[str, UsualCost]:
         account__production__archived_at=None,
         account__production__quote__currency=currency,
     )
-    averaged = rows.order_by().values_list("label").annotate(Avg("amount"), Count("pk"))
+    averaged = rows.order_by("label").values_list("label").annotate(Avg("amount"), Count("pk"))
     return {
         label: UsualCost(quantize(Decimal(mean), currency), films)
         for label, mean, films in averaged
