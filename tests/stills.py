@@ -26,7 +26,7 @@ from scipy import ndimage
 from shots.reading import read_picture
 from shots.trade.pictures import Measure, judge, measure
 
-PHOTOGRAPHS = ("coffee.png", "astronaut.png", "motorcycle_left.png", "rocket.jpg", "chelsea.png")
+PHOTOGRAPHS = ("coffee.png", "ihc.png", "motorcycle_left.png", "rocket.jpg", "chelsea.png")
 TEXTURES = ("gravel.png", "brick.png", "grass.png")
 SIZES = {"720p": (1280, 720), "1080p": (1920, 1080), "12MP": (4032, 3024)}
 
