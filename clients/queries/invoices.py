@@ -38,7 +38,7 @@ from clients.trade.invoice import (
 from studio.trade.money import quantize
 
 NOTHING = Decimal(0)
-UNDER_A_COIN = Decimal("0.0005")  # half the smallest coin of any currency (ISO 4217: 3 decimals)
+UNDER_A_COIN = Decimal("0.00005")  # half the smallest of any currency (ISO 4217: 4 decimals)
 
 
 def invoices_with_figures() -> QuerySet[Invoice]:
@@ -245,7 +245,7 @@ def not_settled(rows: QuerySet[Invoice]) -> QuerySet[Invoice]:
 
 
 def _money(text: Expression) -> Cast:
-    return Cast(text, DecimalField(max_digits=20, decimal_places=4))
+    return Cast(text, DecimalField(max_digits=20, decimal_places=5))
 
 
 def _summed(rows: QuerySet, amount: Expression) -> Coalesce:

@@ -21,13 +21,12 @@ from clients.queries import invoices as queries
 from clients.queries.invoice_paper import paper_of, pdf_of
 from clients.services.papers import keep_paper
 from clients.trade.invoice import due_date
-from clients.trade.quoting.errors import QuoteError, check_number
+from clients.trade.quoting.errors import QuoteError, check_coins, check_number
 from shots.models import Production
 from studio import services as house
 from studio.errors import EditedMeanwhile, NotPossible
 from studio.models import Studio
 from studio.queries import next_number
-from studio.trade.money import quantize
 
 LARGEST_INVOICE = 10**11
 EARLIEST = timedelta(days=366)
@@ -244,13 +243,9 @@ def _check_sum(amount: Decimal, currency: str) -> None:
     """Raise NotPossible at "amount" for a sum that cannot be paid."""
     try:
         check_number("amount", amount, "The sum", most=LARGEST_INVOICE, above_least=True)
+        check_coins("amount", amount, "The sum", currency)
     except QuoteError as error:
         raise NotPossible(error.sentence, "amount") from error
-    whole = quantize(amount, currency)
-    if amount != whole:
-        raise NotPossible(
-            f"{amount} is finer than the coins of {currency}: enter {whole}.", "amount"
-        )
 
 
 @transaction.atomic

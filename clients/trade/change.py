@@ -14,7 +14,7 @@ from fractions import Fraction
 
 from clients.trade.quoting.days import Forecasts
 from clients.trade.quoting.draft import Offer
-from clients.trade.quoting.errors import QuoteError, check_number
+from clients.trade.quoting.errors import QuoteError, check_coins, check_number
 from clients.trade.quoting.lines import Basis, Line, LineKind, PricedLine, is_counted
 from clients.trade.quoting.option import hours_for
 from clients.trade.quoting.pricing import EVEN_CHANCE, totals_of
@@ -108,12 +108,7 @@ def pictures_paid(length: ShotLength, agreed: int | None) -> int:
 def extra_line(label: str, amount: Decimal, tax_rate: Decimal, currency: str) -> PricedLine:
     """What else a change costs, or takes off, before tax. Raises QuoteError."""
     check_number("amount", abs(amount), f"“{label}”", above_least=True)
-    if amount != quantize(amount, currency):
-        raise QuoteError(
-            "amount",
-            f"“{label}” is {amount}, finer than the coins of {currency}: "
-            f"enter {quantize(amount, currency)}.",
-        )
+    check_coins("amount", amount, f"“{label}”", currency)
     kind = LineKind.OTHER if amount > 0 else LineKind.DISCOUNT
     line = Line(label, kind, Basis.FIXED, abs(amount), tax_rate=tax_rate)
     return PricedLine(line, None, None, amount, (TaxedAmount(amount, tax_rate),))

@@ -12,7 +12,7 @@ from decimal import Decimal
 from io import StringIO
 
 from clients.trade.payment import tax_parts_of_payment
-from clients.trade.quoting.errors import QuoteError, check_number
+from clients.trade.quoting.errors import QuoteError, check_coins, check_number
 from clients.trade.quoting.totals import TaxedAmount, TaxPart, Totals, totals
 from studio.trade.money import quantize
 
@@ -119,12 +119,7 @@ def credit_note(
     if amount is None:
         amount = left
     check_number("amount", amount, "The credit", above_least=True)
-    if amount != quantize(amount, invoice.currency):
-        raise QuoteError(
-            "amount",
-            f"The credit of {amount} is finer than the coins of {invoice.currency}: "
-            f"enter {quantize(amount, invoice.currency)}.",
-        )
+    check_coins("amount", amount, "The credit", invoice.currency)
     if amount > left:
         raise QuoteError(
             "amount",

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from clients.trade.quoting.errors import QuoteError, check_number
+from clients.trade.quoting.errors import QuoteError, check_coins, check_number
 from clients.trade.quoting.totals import TaxPart, Totals
 from studio.trade.money import quantize, split
 
@@ -56,12 +56,8 @@ def payment_amounts(
     shares = iter(_percent_shares(gross, parts, percent, currency))
     amounts = [next(shares) if part.percent is not None else part.amount for part in parts]
     for part, amount in zip(parts, amounts, strict=True):
-        if amount is not None and amount != quantize(amount, currency):
-            raise QuoteError(
-                "amount",
-                f"The part “{part.milestone}” is {amount}, finer than the coins of {currency}: "
-                f"enter {quantize(amount, currency)}.",
-            )
+        if amount is not None:
+            check_coins("amount", amount, f"The part “{part.milestone}”", currency)
     return _completed(gross, amounts, currency)
 
 

@@ -2,6 +2,8 @@
 
 from decimal import Decimal
 
+from studio.trade.money import quantize
+
 LARGEST = 10**12
 
 
@@ -35,3 +37,12 @@ def check_number(
         raise QuoteError(field, f"{subject} is {value}: enter {wanted}.")
     if value > most:
         raise QuoteError(field, f"{subject} is {value}: enter {most:,} or less.")
+
+
+def check_coins(field: str, amount: Decimal, subject: str, currency: str) -> None:
+    """Raise QuoteError for an amount that no coins of its currency make up."""
+    whole = quantize(amount, currency)
+    if amount != whole:
+        raise QuoteError(
+            field, f"{subject} is {amount}, finer than the coins of {currency}: enter {whole}."
+        )

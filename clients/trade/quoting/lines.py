@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
-from clients.trade.quoting.errors import QuoteError, check_number
+from clients.trade.quoting.errors import QuoteError, check_coins, check_number
 from clients.trade.quoting.three_point import ThreePoint
 from clients.trade.quoting.totals import TaxedAmount
 from studio.trade.money import quantize, split
@@ -247,14 +247,8 @@ def _quantity(line: Line, counts: Counts) -> Decimal:
 
 def _percent_or_fixed(line: Line, above: list[PricedLine], currency: str) -> Decimal:
     if line.basis == Basis.FIXED:
-        amount = quantize(line.rate, currency)
-        if amount != line.rate:
-            raise QuoteError(
-                "rate",
-                f"“{line.label}” is {line.rate}, finer than the coins of {currency}: "
-                f"enter {amount}.",
-            )
-        return amount
+        check_coins("rate", line.rate, f"“{line.label}”", currency)
+        return quantize(line.rate, currency)
     base = _lines_meant(line, above)
     if not base:
         raise QuoteError(

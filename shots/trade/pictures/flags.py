@@ -10,9 +10,8 @@ FLICKER = 0.0047  # share of linear light
 COLOUR = 0.006  # red against blue
 LAMP = 0.0016  # contrast over the frame, smoothed; one lamp of several by 1 % makes 0.2 to 0.5 %
 LAMP_NOISES = 4.3  # the contrast's restlessness is never nought, so it counts for less
-BLANK = (
-    0.1  # natural log of light; the means of two whole pictures, puppet and all, differ a little
-)
+# Natural log of light: the means of two whole pictures, puppet and all, differ a little.
+BLANK = 0.1
 DRIFT = 0.02
 FAR_BUMP = 0.005  # of the width; so far from its place a picture's light is told less well
 FAR_TIMES = 4.0
