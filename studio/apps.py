@@ -8,4 +8,4 @@ class StudioConfig(AppConfig):
 
     def ready(self) -> None:
         from studio import access, checks  # noqa: F401  they register themselves
-        from studio.backup import asked  # noqa: F401  it registers the daily backup
+        from studio.backup import asked, reminder  # noqa: F401  the daily backup, and its absence

@@ -2,7 +2,7 @@
 
 import os
 import time
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -10,9 +10,10 @@ from django.conf import settings as django_settings
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 
 from studio import long_work
-from studio.backup import asked, kept
+from studio.backup import asked, kept, reminder
 from studio.errors import NotPossible
 from studio.models import LongWork
 
@@ -144,3 +145,24 @@ def test_the_page_asks_the_database_no_more_with_many_backups(owner_client, fold
             owner_client.get(reverse("studio:backups"))
         counts.append(len(asked_for))
     assert counts[0] == counts[1]
+
+
+def test_today_says_when_backups_have_stopped(owner_client, crew_client, studio, folder):
+    """None for three days is said, to the owner only; a studio of yesterday is left in peace."""
+    today = studio.today(timezone.now())
+    says = "The newest backup is 3 days old"
+
+    def shown(client) -> str:
+        return client.get(reverse("studio:today")).content.decode()
+
+    assert "backup yet" not in shown(owner_client)
+    (folder / f"stillcount-{today - timedelta(days=3):%Y-%m-%d}.tar").write_bytes(b"old")
+    assert says in shown(owner_client)
+    assert says not in shown(crew_client)
+    (folder / f"stillcount-{today - timedelta(days=2):%Y-%m-%d}.tar").write_bytes(b"newer")
+    assert "newest backup" not in shown(owner_client)
+
+
+def test_today_says_when_there_never_was_a_backup(owner_client, studio, monkeypatch):
+    monkeypatch.setattr(reminder, "STOPPED_AFTER", timedelta(0))
+    assert "There is no backup yet" in owner_client.get(reverse("studio:today")).content.decode()
