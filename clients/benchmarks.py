@@ -49,7 +49,7 @@ def _quote_of_four_options() -> Quote:
     )
     draft = queries.draft_of(quote)
     whole = Draft(options, draft.lines, draft.payments, draft.currency)
-    return quote_drafts.save_draft(quote, quote.version, {}, whole)
+    return quote_drafts.save_draft(quote, quote.version, {}, whole, stood={})
 
 
 def _as_typed(quote: Quote) -> dict[str, str]:

@@ -57,7 +57,7 @@ def fill_drafted(desk: Desk, film: Production, builds: int) -> None:
     fields = {"film": "A paper boat sails a gutter, meets a wire heron and reaches the harbour."}
     options = (twos, replace(twos, label="What is hard on ones", sequences=ones))
     draft = replace(draft_of(quote), options=options)
-    quote_drafts.save_draft(quote, quote.version, fields, draft)
+    quote_drafts.save_draft(quote, quote.version, fields, draft, stood={})
 
 
 def fill_running(desk: Desk, film: Production, builds: int) -> None:

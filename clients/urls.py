@@ -3,6 +3,7 @@ from django.urls import path
 from clients.views import (
     change_link,
     change_orders,
+    changes,
     client_delivery,
     client_link,
     clients,
@@ -51,6 +52,7 @@ urlpatterns = [
     path(f"{of_film}deliverables/", deliverables.deliverables, name="deliverables"),
     path(f"{of_film}deliverables/new/", deliverables.deliverable_new, name="deliverable_new"),
     path(of_file, deliverables.deliverable_edit, name="deliverable_edit"),
+    path(f"{of_file}changes/", changes.deliverable_changes, name="deliverable_changes"),
     path(f"{of_file}duplicate/", deliverables.duplicate, name="deliverable_duplicate"),
     path(f"{of_file}move/", deliverables.move, name="deliverable_move"),
     path(f"{of_file}archive/", deliverables.deliverable_archive, name="deliverable_archive"),
@@ -131,6 +133,7 @@ urlpatterns = [
     path("quotes/new/", quotes.quote_new, name="quote_new"),
     path("quotes/stock/", quotes.quote_stock, name="quote_stock"),
     path(of_quote, quotes.quote, name="quote"),
+    path(f"{of_quote}changes/", changes.quote_changes, name="quote_changes"),
     path(f"{of_quote}price/", quotes.quote_price, name="quote_price"),
     path(f"{of_quote}fits/", quotes.quote_fits, name="quote_fits"),
     path(f"{of_quote}draft.pdf", quotes.quote_draft_paper, name="quote_draft_paper"),

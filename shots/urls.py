@@ -5,6 +5,7 @@ from shots.views import (
     call_sheet_issues,
     call_sheets,
     camera_paper,
+    changes,
     edit_import,
     forecast,
     pictures,
@@ -55,6 +56,11 @@ urlpatterns = [
         name="sessions_archived",
     ),
     path("productions/<str:code>/sessions/<int:pk>/", sessions.session, name="session"),
+    path(
+        "productions/<str:code>/sessions/<int:pk>/changes/",
+        changes.session_changes,
+        name="session_changes",
+    ),
     path(
         "productions/<str:code>/sessions/<int:pk>/count/<int:shot_pk>/",
         session_running.session_count,
@@ -148,6 +154,9 @@ urlpatterns = [
     path("productions/<str:code>/shots/import/", shot_list.shot_import, name="shot_import"),
     path("productions/<str:code>/shots/export/", shot_list.shot_export, name="shot_export"),
     path("productions/<str:code>/shots/<int:pk>/", shots.shot, name="shot"),
+    path(
+        "productions/<str:code>/shots/<int:pk>/changes/", changes.shot_changes, name="shot_changes"
+    ),
     path("productions/<str:code>/shots/<int:pk>/row/", shots.shot_row, name="shot_row"),
     path(
         "productions/<str:code>/shots/<int:pk>/duplicate/",

@@ -5,10 +5,13 @@ from functools import wraps
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
+from django.db.models import Model
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 
+from studio.changes import Past, past_of
 from studio.errors import EditedMeanwhile, NotPossible
 
 DONE = 200
@@ -72,6 +75,19 @@ def done_or_said(request: HttpRequest, act: Callable[[], object], words: str = "
     if words:
         messages.success(request, words)
     return True
+
+
+def past_asked(request: HttpRequest, row: Model) -> Past | None:
+    """How a row stood at the moment that `as_at` names, for a page being opened, which then says
+    that nothing is saved yet."""
+    past = past_of(row, request.GET.get("as_at", "")) if request.method == "GET" else None
+    if past:
+        messages.info(
+            request,
+            f"These are the values of {timezone.localtime(past.at):%-d %B %Y, %H:%M:%S}. "
+            "Nothing is saved yet: look them through, then save.",
+        )
+    return past
 
 
 def safe_next(request: HttpRequest, fallback: str) -> str:

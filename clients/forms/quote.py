@@ -193,6 +193,14 @@ class Builder:
             else typed_sheet(data, difficulties)
         )
 
+    @property
+    def entries(self) -> dict[str, str]:
+        """Every entry of the page by its name, as text: what `data` may be again."""
+        of_form = {field.html_name: field.value() for field in self.form}
+        return self.sheet.entries | {
+            name: "" if value is None else str(value) for name, value in of_form.items()
+        }
+
     def is_valid(self) -> bool:
         # Every part says what is wrong with it, not only the first.
         valid = [self.form.is_valid(), self.sheet.read()]

@@ -115,6 +115,13 @@ class Cell:
     owner: str
     choices: tuple[tuple[str, str], ...] = ()
 
+    @property
+    def as_read(self) -> str:
+        """The text as a person reads it: a choice by its name, a tick in words."""
+        if self.column.look == "tick":
+            return "yes" if self.text else ""
+        return dict(self.choices).get(self.text, self.text)
+
 
 @dataclass
 class Row:

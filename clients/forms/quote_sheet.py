@@ -1,5 +1,6 @@
 """The quote builder's rows together: read, added, moved, dropped, and made into a draft."""
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
 
@@ -76,6 +77,27 @@ class Sheet:
         """Every row, in the order of the page."""
         sequences = [row for option in self.options for row in (option, *option.sequences)]
         return [*sequences, *self.lines, *self.payments]
+
+    @property
+    def entries(self) -> dict[str, str]:
+        """Every entry's text by its name."""
+        return {cell.name: cell.text for row in self.rows for cell in row.cells.values()}
+
+    @property
+    def said(self) -> dict[str, str]:
+        """What every entry says, by the row and the column it stands in; the empty ones left out.
+
+        Rows of one name are told apart by a number.
+        """
+        seen, said = Counter(), {}
+        for row in self.rows:
+            kind = type(row).__name__, row.title
+            seen[kind] += 1
+            name = row.title if seen[kind] == 1 else f"{row.title} ({seen[kind]})"
+            for cell in row.cells.values():
+                if cell.text:
+                    said[f"{name}: {cell.column.label}"] = cell.as_read
+        return said
 
     def read(self) -> bool:
         """Judge every row; each says what is wrong with it. Whether nothing is."""

@@ -108,6 +108,23 @@ class Quote(Offered):
         return "" if self.number is None else f"{self.year}-{self.number:03}"
 
 
+class DraftKept(models.Model):
+    """What a version of a draft held before the next was saved over it: each entry of its page, by
+    name, as it was typed."""
+
+    quote = models.ForeignKey(Quote, on_delete=models.CASCADE, related_name="kept_versions")
+    version = models.PositiveIntegerField()
+    entries = models.JSONField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["quote", "version"], name="draft_version_kept_once")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.quote}, version {self.version}"
+
+
 class QuoteOption(models.Model):
     """One way of making the film."""
 

@@ -7,6 +7,7 @@ from django.db import transaction
 from clients.models import (
     Client,
     DayRate,
+    DraftKept,
     LineTemplate,
     Quote,
     QuoteLine,
@@ -85,13 +86,19 @@ def copy_quote(source: Quote, client: Client, title: str) -> Quote:
 
 
 @transaction.atomic
-def save_draft(quote: Quote, read_version: int, fields: dict, draft: Draft) -> Quote:
-    """Save the builder whole: the quote's fields, and all its rows anew."""
+def save_draft(
+    quote: Quote, read_version: int, fields: dict, draft: Draft, stood: dict[str, str]
+) -> Quote:
+    """Save the builder whole: the quote's fields, and all its rows anew.
+
+    `stood` are the entries of the builder of `quote` as it was stored; they are kept.
+    """
     current = locked(quote)
     if not current.is_draft:
         raise NotPossible(f"{current.name} was sent meanwhile: make the next revision instead.")
-    if current.version != read_version:
+    if not current.version == read_version == quote.version:
         raise EditedMeanwhile(current)
+    DraftKept.objects.create(quote=current, version=current.version, entries=stood)
     for name, value in fields.items():
         setattr(current, name, value)
     current.version += 1

@@ -12,6 +12,7 @@ from clients.queries import deliverables as queries
 from clients.services import deliverables as services
 from shots.models import Production
 from shots.views.productions import get_production
+from studio.changes import as_it_stood
 from studio.errors import EditedMeanwhile, NotPossible
 from studio.services import archive, restore
 from studio.web import (
@@ -19,6 +20,7 @@ from studio.web import (
     DONE,
     INVALID,
     owner_required,
+    past_asked,
     pdf_response,
     save_or_explain,
     wants_part,
@@ -89,7 +91,8 @@ def deliverable_new(request, code: str):
 def deliverable_edit(request, code: str, pk: int):
     """Change what was promised."""
     seen = get_deliverable(code, pk)
-    form = DeliverableForm(request.POST or None, instance=get_deliverable(code, pk))
+    begun = as_it_stood(get_deliverable(code, pk), past_asked(request, seen))
+    form = DeliverableForm(request.POST or None, instance=begun)
     status = DONE
     if request.method == "POST":
         status = save_or_explain(

@@ -28,6 +28,7 @@ from studio.web import (
     INVALID,
     owner_required,
     page_or_part,
+    past_asked,
     pdf_response,
     save_or_explain,
 )
@@ -94,24 +95,34 @@ def quote(request, pk: int):
     if not seen.is_draft:
         return redirect("clients:quote_sent", pk)
     if request.method != "POST":
-        return _builder_page(request, Builder(seen))
+        then = _as_it_stood(request, seen)
+        return _builder_page(request, then or Builder(seen), typed=bool(then))
     builder = Builder(seen, request.POST)
     act = request.POST.get("act", "save")
     if act not in ("save", "send"):
         return _acted(request, builder, act)
-    status = _save(builder)
+    status = _save(builder, Builder(seen).entries)
     if status == DONE:
         messages.success(request, "Saved.")
         return redirect("clients:quote_send" if act == "send" else "clients:quote", pk)
     return _builder_page(request, builder, status)
 
 
-def _save(builder: Builder) -> int:
+def _as_it_stood(request: HttpRequest, seen: Quote) -> Builder | None:
+    """The builder as it was at a moment that is asked for, if that was kept."""
+    past = past_asked(request, seen)
+    kept = past and seen.kept_versions.filter(version=past.record.version).first()
+    if kept is None:
+        return None
+    return Builder(seen, kept.entries | {"read_version": str(seen.version)})
+
+
+def _save(builder: Builder, stood: dict[str, str]) -> int:
     if not builder.is_valid():
         return INVALID
     form = builder.form
     try:
-        services.save_draft(builder.quote, form.version_seen, form.changes, builder.draft())
+        services.save_draft(builder.quote, form.version_seen, form.changes, builder.draft(), stood)
     except EditedMeanwhile as meanwhile:
         form.meet(meanwhile.current)
         return CONFLICT

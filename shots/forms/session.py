@@ -8,6 +8,7 @@ from django import forms
 from django.utils import timezone
 
 from shots.models import Incident, PreShootCheck, Production, Session, Setup, Shot
+from shots.queries.changes import SessionStood
 from shots.services.session_counts import MOST_PICTURES
 from shots.trade.session_times import moments, whole_minute
 from studio.forms import DateInput, DateTimeInput, VersionedModelForm
@@ -147,6 +148,17 @@ class CountGroup:
     name: str
     rows: tuple[CountRow, ...]
     is_open: bool
+
+
+def past_entries(stood: SessionStood) -> dict:
+    """What the form of a session as it stood begins with, beside what is in its row."""
+    entries = {} if stood.people is None else {"people": stood.people}
+    for shot, numbers in (stood.counts or {}).items():
+        entries |= {
+            f"{count}_{shot}": number or None
+            for (count, _), number in zip(COUNTS, numbers, strict=True)
+        }
+    return entries
 
 
 class SessionForm(VersionedModelForm):

@@ -16,7 +16,6 @@ from shots.models import (
     SessionShot,
     Shot,
 )
-from shots.queries.session_history import Correction, corrections
 from shots.queries.setups import Lock, lock_card
 from shots.trade.session_times import LONG, spoken
 from studio.models import Person
@@ -316,7 +315,6 @@ class SessionPage:
     output: tuple[SessionShot, ...]
     checks: tuple[SessionCheck, ...]
     incidents: tuple[Incident, ...]
-    corrections: tuple[Correction, ...]
 
 
 def session_page(session: Session) -> SessionPage:
@@ -335,5 +333,4 @@ def session_page(session: Session) -> SessionPage:
         output=output,
         checks=tuple(session.checks.select_related("ticked_by")),
         incidents=incidents(session),
-        corrections=corrections(session),
     )

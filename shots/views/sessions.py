@@ -4,15 +4,16 @@ from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
-from shots.forms.session import AddForm, SessionForm, StartForm
+from shots.forms.session import AddForm, SessionForm, StartForm, past_entries
 from shots.models import Production, Session
 from shots.queries import sessions as queries
+from shots.queries.changes import session_as_it_stood
 from shots.queries.pictures import discarded_in
 from shots.services import sessions as services
 from shots.trade.session_times import SessionTimes, spoken
 from shots.views.productions import get_production
 from shots.views.session_running import get_session, refusals_said, running_page
-from studio.web import DONE, save_or_explain
+from studio.web import DONE, past_asked, save_or_explain
 
 
 def sessions(request, code: str):
@@ -117,9 +118,11 @@ def session_correct(request, code: str, pk: int):
         messages.info(request, "Only a finished session is corrected.")
         return redirect("shots:session", code, pk)
     production = row.production
+    stood = session_as_it_stood(Session.objects.get(pk=pk), past_asked(request, row))
     form = SessionForm(
         request.POST or None,
-        instance=Session.objects.get(pk=pk),
+        instance=stood.session,
+        initial=past_entries(stood),
         production=production,
         shots=queries.countable_shots(production, row),
     )

@@ -12,9 +12,10 @@ from shots.models import Production, Shot
 from shots.queries import shots as queries
 from shots.services import shots as services
 from shots.views.productions import get_production
+from studio.changes import as_it_stood
 from studio.errors import NotPossible
 from studio.trade.timecode import seconds_and_frames
-from studio.web import DONE, page_or_part, save_or_explain, wants_part
+from studio.web import DONE, page_or_part, past_asked, save_or_explain, wants_part
 
 
 def get_shot(production: Production, pk: int) -> Shot:
@@ -59,7 +60,8 @@ def shot(request, code: str, pk: int):
     """One shot with all its fields; for htmx, the same fields in the table's row."""
     production = get_production(code)
     seen = get_shot(production, pk)
-    form = ShotForm(request.POST or None, instance=get_shot(production, pk), auto_id=f"s{pk}_%s")
+    begun = as_it_stood(get_shot(production, pk), past_asked(request, seen))
+    form = ShotForm(request.POST or None, instance=begun, auto_id=f"s{pk}_%s")
     status = DONE
     if request.method == "POST":
         status = save_or_explain(

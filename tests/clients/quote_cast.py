@@ -44,10 +44,4 @@ def with_lists(client: Client) -> Client:
 
 def builder_data(quote: Quote, **changes) -> dict:
     """What the builder page would post for a quote as it stands."""
-    builder = Builder(queries.quote_with_parts(quote.pk))
-    data = {
-        bound.html_name: bound.value() for bound in builder.form if bound.value() not in (None, "")
-    }
-    for row in builder.sheet.rows:
-        data |= {f"{row.prefix}-{name}": text for name, text in row.texts.items()}
-    return data | changes
+    return Builder(queries.quote_with_parts(quote.pk)).entries | changes

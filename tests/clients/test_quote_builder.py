@@ -330,7 +330,7 @@ def test_a_line_of_one_option_follows_it_and_prices_it_alone(quote, studio, owne
     draft = queries.draft_of(quote)
     two = (draft.options[0], Option("Short", Fraction(24), draft.options[0].sequences))
     quote_drafts.save_draft(
-        quote, quote.version, {}, Draft(two, draft.lines, draft.payments, "EUR")
+        quote, quote.version, {}, Draft(two, draft.lines, draft.payments, "EUR"), stood={}
     )
     seen = queries.quote_with_parts(quote.pk)
     page = post(owner_client, seen, act="up:o1", **{"l2-option": "1", "l2-rate": "1000"})
@@ -452,7 +452,7 @@ def test_the_page_asks_the_same_for_few_and_many_rows(quote, owner, client, owne
     rows = tuple(Sequence(f"S{n}", Decimal(2), 2, "hard") for n in range(30))
     many = tuple(Option(f"Option {n}", Fraction(24), rows) for n in range(3))
     quote_drafts.save_draft(
-        quote, quote.version, {}, Draft(many, draft.lines * 10, draft.payments, "EUR")
+        quote, quote.version, {}, Draft(many, draft.lines * 10, draft.payments, "EUR"), stood={}
     )
     assert asked() == few
 
@@ -462,7 +462,11 @@ def test_eighty_lines_and_a_very_long_client_name_still_print(quote, client, own
     client.save()
     draft = queries.draft_of(quote)
     quote_drafts.save_draft(
-        quote, quote.version, {}, Draft(draft.options, draft.lines[:1] * 80, draft.payments, "EUR")
+        quote,
+        quote.version,
+        {},
+        Draft(draft.options, draft.lines[:1] * 80, draft.payments, "EUR"),
+        stood={},
     )
     paper = owner_client.get(reverse("clients:quote_draft_paper", args=[quote.pk]))
     assert paper.content.startswith(b"%PDF")

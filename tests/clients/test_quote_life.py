@@ -94,7 +94,7 @@ def test_a_sent_quote_does_not_change(sent, studio, owner_client):
         send(sent, studio)
     draft = queries.draft_of(queries.quote_with_parts(sent.pk))
     with pytest.raises(NotPossible, match="was sent meanwhile"):
-        quote_drafts.save_draft(sent, sent.version, {"title": "X"}, draft)
+        quote_drafts.save_draft(sent, sent.version, {"title": "X"}, draft, stood={})
     with pytest.raises(NotPossible, match="stays in sight"):
         services.archive_quote(sent, NOW)
 

@@ -37,7 +37,8 @@ ALL_SIGNED_IN = {
     "shots:paperwork", "shots:call_sheet", "shots:call_sheet_new", "shots:call_sheet_edit",
     "shots:call_sheet_pdf", "shots:call_sheet_archive", "shots:call_sheet_restore",
     "shots:shots", "shots:shot_new", "shots:pictures", "shots:shot_import", "shots:shot_export",
-    "shots:shot", "shots:shot_row", "shots:shot_duplicate", "shots:shot_move",
+    "shots:shot", "shots:shot_changes", "shots:session_changes",
+    "shots:shot_row", "shots:shot_duplicate", "shots:shot_move",
     "shots:shot_split", "shots:shot_retake", "shots:shot_cut", "shots:shot_bring_back",
     "shots:shot_archive", "shots:shot_restore", "shots:storyboard", "shots:storyboard_remove",
     "shots:picture_shots", "shots:pictures_log", "shots:day_contact_sheet", "shots:picture",
@@ -49,7 +50,7 @@ ALL_SIGNED_IN = {
     "shots:shot_preview", "shots:shot_preview_file",
 }  # fmt: skip
 OWNER = {
-    "shots:pictures_keep_originals",
+    "shots:pictures_keep_originals", "clients:quote_changes", "clients:deliverable_changes",
     "studio:person_sign_out", "studio:backups", "studio:backup_make", "studio:backup_download",
     "studio:backup_check",
     "studio:profile", "studio:people", "studio:person_new", "studio:person_edit",

@@ -3,12 +3,14 @@
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
+from django.db.models import F
 from django.utils import timezone
 
-from shots.models import Session, Shot
-from shots.queries.session_history import corrections
+from shots.models import Session, SessionShot, Shot
+from shots.queries.changes import session_moments
 from shots.services import session_counts, sessions
 from shots.services.floor import FIRST_CHECKS, lay_out_lists
+from studio.changes import Change
 from studio.errors import EditedMeanwhile, NotPossible
 from tests import factories
 
@@ -179,13 +181,16 @@ def test_a_correction_is_recorded_with_old_and_new(production, crew):
     session = sessions.enter_session(
         production, times(at(8), at(12)), [], {shot.pk: (12, 3)}, LATER
     )
+    for model in (Session, SessionShot):
+        model.history.update(history_date=F("history_date") - timedelta(hours=1))
     sessions.correct_session(
         session, 1, times(at(8), at(12), break_minutes=20), [crew], {shot.pk: (10, 5)}, LATER
     )
-    said = [line for correction in corrections(session) for line in correction.changes]
-    assert "breaks 0 → 20" in said
-    assert "A1 kept 12 → 10" in said
-    assert "A1 discarded 3 → 5" in said
+    said = {change for moment in session_moments(session) for change in moment.changes}
+    assert Change("breaks", "0", "20") in said
+    assert Change("A1 kept", "12", "10") in said
+    assert Change("A1 discarded", "3", "5") in said
+    assert Change("people", "", crew.name) in said
     session.refresh_from_db()
     assert session.version == 2
 
