@@ -22,6 +22,26 @@ def original_path(picture: "Picture", name: str) -> str:
     return f"originals/{secrets.token_hex(1)}/{secrets.token_hex(16)}"
 
 
+ON_A_SHEET = (
+    "name",
+    "day",
+    "width",
+    "height",
+    "brightness",
+    "flags",
+    "found",
+    "is_flagged",
+    "judged_at",
+    "verdict",
+    "frames",
+    "again_from",
+    "again_to",
+    "again_times",
+    "thumbnail",
+    "shot",
+)
+
+
 class PictureQuerySet(models.QuerySet):
     """Pictures, in the trade's words."""
 
@@ -43,6 +63,10 @@ class PictureQuerySet(models.QuerySet):
     def slim(self) -> "PictureQuerySet":
         """Without the measures, which only judging needs."""
         return self.defer("measure")
+
+    def for_sheet(self) -> "PictureQuerySet":
+        """Only what a contact sheet shows: thousands are read at once."""
+        return self.only(*ON_A_SHEET)
 
 
 class Picture(models.Model):

@@ -115,10 +115,10 @@ def plan_into(session: Session, now: datetime) -> LogPlan:
 
 def _unlogged(production: Production) -> list[Picture]:
     return list(
-        Picture.objects.slim()
-        .unlogged()
+        Picture.objects.unlogged()
         .filter(shot__production=production, shot__archived_at__isnull=True)
-        .select_related("shot")
+        .only("shot", "taken_at", "verdict")
+        .prefetch_related("shot")
     )
 
 

@@ -1,7 +1,9 @@
 """What the pages of pictures show."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
+from itertools import groupby
 
 from django.core.paginator import Page, Paginator
 from django.db.models import Count, Q
@@ -180,7 +182,7 @@ def shot_pictures(
 def _numbered(shot: Shot) -> list[Numbered]:
     return [
         Numbered(number, picture, tuple(map(flag_in_words, picture.flags)))
-        for number, picture in enumerate(shot.pictures.slim(), 1)
+        for number, picture in enumerate(shot.pictures.for_sheet(), 1)
     ]
 
 
@@ -235,26 +237,31 @@ def strips(numbered: list[Numbered]) -> tuple[MeasureStrip, ...]:
 
 @dataclass(frozen=True)
 class FramePicture:
-    """One picture in the order of frames; `x` and `width` in frames, `kind` as it is drawn."""
+    """One picture in the order of frames, in a long shot all of a kind in a row; `x` and `width`
+    in frames, `kind` as it is drawn."""
 
-    number: int
+    first: int
+    last: int
     x: int
     width: int
     kind: str  # "once", "held" or "again"
 
     @property
     def title(self) -> str:
+        one = f"Picture {self.first}"
+        name = one if self.first == self.last else f"Pictures {self.first} to {self.last}"
         said = {"once": "", "held": ", held", "again": ", again"}[self.kind]
-        return f"Picture {self.number}: {self.width} frame{'s' if self.width != 1 else ''}{said}"
+        return f"{name}: {self.width} frame{'s' if self.width != 1 else ''}{said}"
 
 
 @dataclass(frozen=True)
 class FrameStrip:
     """The shot's frames in order: each kept picture as wide as it is held, and once more where it
     is shown again; then what the budget reuses without saying where (`reused_frames`), and what is
-    missing."""
+    missing. `is_dense`: so many that a line between two pictures would cover them."""
 
     pictures: tuple[FramePicture, ...]
+    is_dense: bool
     frames: int
     screen_frames: int
     again_frames: int
@@ -265,11 +272,6 @@ class FrameStrip:
         return max(self.frames + self.reused_frames, self.screen_frames, 1)
 
     @property
-    def is_dense(self) -> bool:
-        """So many pictures that a line between them would cover them."""
-        return len(self.pictures) > DENSE
-
-    @property
     def wanted(self) -> int:
         """Frames the shot still lacks, reuse counted in."""
         return max(self.screen_frames - self.frames - self.reused_frames, 0)
@@ -278,16 +280,27 @@ class FrameStrip:
 def frame_strip(shot: Shot, places: list[Place]) -> FrameStrip:
     """Frame order, holds and reuse of the kept pictures, handles included."""
     again = sum(place.frames for place in places if place.is_again)
+    is_dense = len(places) > DENSE
     return FrameStrip(
-        pictures=tuple(
-            FramePicture(place.number, place.x, place.frames, _kind(place, shot.exposure))
-            for place in places
-        ),
+        pictures=tuple(_drawn_together(places, shot.exposure, is_dense)),
+        is_dense=is_dense,
         frames=sum(place.frames for place in places),
         screen_frames=shot.screen_frames + shot.handle_frames,
         again_frames=again,
         reused_frames=max(shot.reused_frames - again, 0),
     )
+
+
+def _drawn_together(places: list[Place], exposure: int, is_dense: bool) -> Iterator[FramePicture]:
+    """Each place by itself; where they are dense, those of a kind in a row as one."""
+
+    def alike(place: Place) -> tuple[str, int]:
+        return _kind(place, exposure), 0 if is_dense else place.x
+
+    for (kind, _), together in groupby(places, alike):
+        row = list(together)
+        width = sum(place.frames for place in row)
+        yield FramePicture(row[0].number, row[-1].number, row[0].x, width, kind)
 
 
 def _kind(place: Place, exposure: int) -> str:

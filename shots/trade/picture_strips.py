@@ -54,6 +54,11 @@ class MeasureStrip:
     middle: float
 
     @property
+    def points(self) -> list[str]:
+        """Each line as SVG writes it. Put together here: a template takes ten times as long."""
+        return [" ".join(f"{x:.1f},{y:.1f}" for x, y in line) for line in self.lines]
+
+    @property
     def sentence(self) -> str:
         """What the strip shows, in words."""
         said = f"{self.name}: from {self.lowest} to {self.highest}"

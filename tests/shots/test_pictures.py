@@ -489,6 +489,15 @@ def test_a_long_shot_is_shown_in_pages_of_lazy_thumbnails(shot, owner_client):
     assert flagged.count('<img loading="lazy"') == 9
 
 
+def test_a_long_shot_draws_pictures_of_a_kind_together(shot, owner_client):
+    many(shot, 450)
+    services.hold_picture(shot.pictures.all()[299], 6)
+    page = owner_client.get(sheet_of(shot)).content.decode()
+    assert "Pictures 1 to 299: 598 frames<" in page
+    assert "Picture 300: 6 frames, held<" in page
+    assert "Pictures 301 to 450: 300 frames<" in page
+
+
 def send(client, shot, *files, **headers):
     return client.post(
         sheet_of(shot) + "add/",

@@ -100,6 +100,7 @@ def test_a_strip_breaks_where_nothing_was_measured_and_marks_its_flags():
     readings = [Reading(1, 1.0), Reading(2, None), Reading(3, 1.04, "light +4 %", 77)]
     strip = measure_strip("Light", readings, 1, 0.02, "%")
     assert [len(line) for line in strip.lines] == [1, 1]
+    assert strip.points == ["166.7,50.0", "833.3,0.0"]
     assert [(mark.number, mark.y, mark.key) for mark in strip.marks] == [(3, 0.0, 77)]
     assert strip.sentence == "Light: from −4.0 % to +4.0 %, 1 flag."
 
