@@ -49,10 +49,10 @@ def get_picture(code: str, pk: int) -> Picture:
 
 
 def picture_shots(request, code: str):
-    """Every shot with its pictures, and what is to be logged."""
+    """Every shot with its pictures, and what is to be logged; for htmx, what grows."""
     page = queries.picture_shots(get_production(code), request.now)
     context = {"page": page, "production": page.production, "plan": page.plan}
-    return render(request, "shots/picture_shots.html", context)
+    return page_or_part(request, "shots/picture_shots.html", "shots/_picture_shots.html", context)
 
 
 def shot_pictures(request, code: str, pk: int):
@@ -81,7 +81,7 @@ def pictures_add(request, code: str, pk: int):
     """Take pictures in: from a plain form all at once, from the script one at a time."""
     shot = get_picture_shot(code, pk)
     form = PicturesForm(request.POST, request.FILES)
-    by_script = request.headers.get("Accept") == "application/json"
+    by_script = _by_script(request)
     if not form.is_valid():
         if by_script:
             return JsonResponse({"refused": form.errors["pictures"]}, status=INVALID)
@@ -105,6 +105,10 @@ def pictures_add(request, code: str, pk: int):
         messages.info(request, sentence)
     messages.success(request, f"{len(outcome.new)} pictures came in.")
     return redirect("shots:shot_pictures", code, pk)
+
+
+def _by_script(request: HttpRequest) -> bool:
+    return request.headers.get("Accept") == "application/json"
 
 
 def _judge_arrivals(outcome: picture_intake.Outcome) -> None:
@@ -139,9 +143,12 @@ def picture_known(request, code: str, pk: int):
 def pictures_judge(request, code: str, pk: int):
     """Judge the whole shot."""
     shot = get_picture_shot(code, pk)
+    if _by_script(request):
+        try:
+            return JsonResponse({"flagged": picture_judging.judge_shot(shot, request.now)})
+        except NotPossible as refusal:
+            return JsonResponse({"said": [refusal.sentence]}, status=INVALID)
     flagged = _judge_or_say(request, shot)
-    if request.htmx:
-        return _sheet(request, shot)
     if flagged is not None:
         messages.success(
             request, f"Judged. {flagged} picture{'s' if flagged != 1 else ''} with a fault."

@@ -1,5 +1,6 @@
 """From a folder of pictures to a logged session and a discarded picture, in a real browser."""
 
+import shutil
 from datetime import datetime
 
 import pytest
@@ -111,6 +112,66 @@ def test_a_dropped_folder_goes_on_after_a_lost_connection(page, shot, card):
     expect(page.get_by_text("All judged.", exact=False)).to_be_visible(timeout=30_000)
     assert sorted(Picture.objects.values_list("name", flat=True)) == names
     assert len(reached) == 3  # what had arrived was not sent again
+
+
+def test_a_day_is_dropped_as_folders_named_by_shots(page, shot, card, tmp_path, accessible):
+    other = factories.ShotFactory(production=shot.production, code="A020")
+    for code, names in {"a010": ["P0001", "P0002"], "A020": ["P0003"], "A999": ["P0004"]}.items():
+        (tmp_path / code).mkdir()
+        for name in names:
+            shutil.copy(card / f"{name}.jpg", tmp_path / code)
+    page.goto("/productions/FELT/pictures/")
+    drop(page, tmp_path)
+    expect(page.get_by_text("3 of 3. All judged.")).to_be_visible(timeout=30_000)
+    left_alone = page.get_by_text("A999: no shot has that code, so its folder was left alone.")
+    expect(left_alone).to_be_visible()
+    expect(page.get_by_role("button", name="Log 3 pictures")).to_be_visible()
+    expect(page.get_by_role("button", name="Pause")).to_be_hidden()
+    accessible(page)
+    assert (shot.pictures.count(), other.pictures.count()) == (2, 1)
+
+    # The same folder on the page of one shot: only what is that shot's.
+    page.goto(f"/productions/FELT/shots/{other.pk}/pictures/")
+    drop(page, tmp_path)
+    expect(page.get_by_text("1 of 1, 1 were in already. All judged.")).to_be_visible()
+    expect(page.get_by_text("a010: this shot has another code")).to_be_visible()
+    assert Picture.objects.count() == 3
+
+
+def drop(page, folder):
+    """Drop a folder as a hand does; a script cannot make one."""
+    page.wait_for_load_state("networkidle")
+    box = page.locator("#upload").bounding_box()
+    carried = {"items": [], "files": [str(folder)], "dragOperationsMask": 1}
+    where = {"x": box["x"] + 20, "y": box["y"] + 20, "data": carried}
+    session = page.context.new_cdp_session(page)
+    for step in ("dragEnter", "dragOver", "drop"):
+        session.send("Input.dispatchDragEvent", {"type": step, **where})
+
+
+def test_sending_pauses_and_waits_for_a_lost_connection(page, shot, card):
+    page.goto(f"/productions/FELT/shots/{shot.pk}/pictures/")
+    page.wait_for_load_state("networkidle")
+    sent = []
+    page.route("**/pictures/add/", lambda route: sent.append(route))  # held until paused
+    page.get_by_label("Pictures", exact=True).set_input_files(sorted(card.glob("P00*.jpg"))[:8])
+    page.get_by_role("button", name="Add them").click()
+    page.get_by_role("button", name="Pause").click()
+    while len(sent) < 2:
+        page.wait_for_timeout(20)
+    for route in sent:
+        route.continue_()
+    expect(page.get_by_text("2 of 8. Paused.")).to_be_visible()
+    assert len(sent) == 2
+
+    page.unroute("**/pictures/add/")
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Go on").click()
+    expect(page.get_by_text("The connection is lost", exact=False)).to_be_visible()
+    assert shot.pictures.count() == 2
+    page.context.set_offline(False)
+    expect(page.get_by_text("8 of 8. All judged.")).to_be_visible(timeout=30_000)
+    assert shot.pictures.count() == 8
 
 
 def test_the_plain_arithmetic_gives_the_same_hash(page, shot):

@@ -205,8 +205,11 @@ def test_pictures_that_are_in_but_not_judged_are_said(shot, row, crew_client, mo
     said = "The pictures are in, but not judged: database or disk is full. Make room, then judge"
     assert answer["new"] == 1
     assert answer["said"][0].startswith(said)
-    page = crew_client.post(sheet_of(shot) + "judge/", follow=True).content.decode()
-    assert said in page
+    judge = sheet_of(shot) + "judge/"
+    assert said in crew_client.post(judge, follow=True).content.decode()
+    answer = crew_client.post(judge, headers={"accept": "application/json"})
+    assert answer.status_code == 422
+    assert answer.json()["said"][0].startswith(said)
     assert not shot.pictures.filter(judged_at__isnull=False).exists()
 
 
