@@ -8,9 +8,10 @@ from reportlab.lib.utils import ImageReader
 from reportlab.platypus import Flowable, Image, Spacer, Table
 from reportlab.platypus.tables import TableStyle
 
-from studio.documents.paper import FAINT, HAIRLINE, sheet, text_width, words
+from studio.documents.paper import FAINT, HAIRLINE, INK, sheet, text_width, words
 
-ACROSS = 4
+ACROSS = 5  # about as wide as a strip of 35 mm film, as contact prints are
+FRAME = 1.5  # points, round a picture that needs a look
 MOST_DOWN = 34 * mm  # an upright picture is no taller than this
 
 
@@ -22,6 +23,7 @@ class SheetPicture:
     name: str
     jpeg: bytes
     flags: str = ""
+    needs_a_look: bool = False
     is_discarded: bool = False
 
 
@@ -79,6 +81,11 @@ def _grid(pictures: tuple[SheetPicture, ...], width: float) -> Flowable:
                 ("TOPPADDING", (0, 0), (-1, -1), 4),
                 ("BOTTOMPADDING", (0, 0), (-1, -1), 4),
                 ("LINEBELOW", (0, 0), (-1, -1), HAIRLINE, FAINT),
+                *(
+                    ("BOX", (n % ACROSS, n // ACROSS), (n % ACROSS, n // ACROSS), FRAME, INK)
+                    for n, picture in enumerate(pictures)
+                    if picture.needs_a_look
+                ),
             ]
         ),
     )
@@ -91,7 +98,7 @@ def _cell(picture: SheetPicture, width: float) -> list[Flowable]:
         cell.insert(0, _image(picture.jpeg, width))
     cell.append(words(picture.name, "small"))
     if picture.flags:
-        cell.append(words(picture.flags, "small"))
+        cell.append(words(picture.flags, "cell_head" if picture.needs_a_look else "small"))
     return cell
 
 

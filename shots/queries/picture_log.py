@@ -10,6 +10,8 @@ from shots.models import Picture, Production, Session, SessionShot, Shot
 from shots.trade.picture_log import APART, Span, break_minutes, runs, span
 from shots.trade.session_times import MINUTE, spoken
 
+FOLDED = 3  # sessions
+
 
 @dataclass(frozen=True)
 class PlannedShot:
@@ -67,6 +69,11 @@ class LogPlan:
     @property
     def left_out(self) -> int:
         return self.untimed + self.ahead
+
+    @property
+    def is_long(self) -> bool:
+        """Sessions of many days; a page folds them away."""
+        return len(self.sessions) > FOLDED
 
     @property
     def is_empty(self) -> bool:

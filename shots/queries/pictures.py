@@ -222,8 +222,8 @@ def strips(numbered: list[Numbered]) -> tuple[MeasureStrip, ...]:
             return None
         return (found["dx"] ** 2 + found["dy"] ** 2) ** 0.5
 
-    if not numbered:
-        return ()
+    if len(numbered) < 2:
+        return ()  # nothing to hold it against
     return (
         measure_strip(
             "Light", readings(lambda f: f.get("gain"), STRIP_KINDS["light"]), 1, 0.02, "%"
@@ -483,6 +483,7 @@ def _sheet_picture(one: Numbered) -> SheetPicture:
         name=one.picture.name,
         jpeg=stored_bytes(one.picture.thumbnail),
         flags="; ".join(words),
+        needs_a_look=one.picture.needs_a_look,
         is_discarded=one.picture.is_discarded,
     )
 

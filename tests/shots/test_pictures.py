@@ -610,6 +610,27 @@ def test_the_contact_sheet_prints_numbers_and_flags(shot, row, owner_client, add
     assert "2 · discarded" in text
     assert "9 kept of 24 in the budget, 1 discarded" in text
     assert len(paper.pages[0].images) == 10
+    assert len(paper.pages) == 1
+
+
+def test_many_sessions_to_log_are_folded_away(shot, owner_client):
+    many(shot, 450)
+    assert "<details class=" not in owner_client.get(sheet_of(shot)).content.decode()
+    for n, picture in enumerate(shot.pictures.all()):
+        picture.taken_at += timedelta(days=n // 100)
+        picture.save(update_fields=["taken_at"])
+    page = owner_client.get(sheet_of(shot)).content.decode()
+    assert "5 sessions, the first on 2 March 2026</summary>" in page
+    assert "Log 450 pictures" in page
+
+
+def test_one_picture_has_nothing_to_be_held_against(shot, row, owner_client):
+    taken(shot, row[0])
+    judge_shot(shot, NOW)
+    assert "<polyline" not in owner_client.get(sheet_of(shot)).content.decode()
+    taken(shot, row[1])
+    judge_shot(shot, NOW)
+    assert owner_client.get(sheet_of(shot)).content.decode().count("<polyline") == 3
 
 
 def test_a_day_that_is_none_is_not_found(shot, owner_client):
