@@ -6,7 +6,12 @@ import json
 import pytest
 from django.core.management import CommandError, call_command
 
-from shots.management.commands.inspect import Command, inspect_folder, list_files
+from shots.management.commands.inspect import (
+    Command,
+    inspect_folder,
+    list_files,
+    progress_bar,
+)
 from shots.reading import PictureError
 from tests.stills import Set, still
 
@@ -127,7 +132,7 @@ def test_the_bar_is_drawn_on_a_terminal_only():
             return True
 
     terminal, pipe = Terminal(), io.StringIO()
-    Command(stderr=terminal, no_color=True)._progress(15, 30)
-    Command(stderr=pipe, no_color=True)._progress(15, 30)
+    for stderr in (terminal, pipe):
+        progress_bar(Command(stderr=stderr, force_color=True).stderr)(15, 30)
     assert terminal.getvalue() == "\r███████████████░░░░░░░░░░░░░░░ 15 of 30"
     assert pipe.getvalue() == ""

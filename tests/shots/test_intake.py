@@ -182,11 +182,17 @@ def test_a_watched_folder_waits_until_a_file_stops_growing(shot, day, tmp_path):
         elif len(looks) == 5:
             raise KeyboardInterrupt
 
-    said = []
+    arrived, wrong = [], []
     row = ShotIntake(shot, folder)
-    watch([row], lambda intake, sentence: said.append(sentence), next_look)
+    watch(
+        [row],
+        lambda intake, name: arrived.append(name),
+        lambda intake, sentence: wrong.append(sentence),
+        next_look,
+    )
     assert looks == [0, 0, 0, 1, 1]
-    assert said[0] == "P0001.jpg"
+    assert arrived == ["P0001.jpg"]
+    assert wrong == []
     assert row.refused == []
 
 

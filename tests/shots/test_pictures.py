@@ -104,6 +104,7 @@ def test_the_same_picture_in_two_shots_is_said(shot, row):
 BAD = [
     ("empty.jpg", b"", "is empty"),
     ("words.jpg", b"not a picture at all", "is not a picture"),
+    ("short.png", png()[:100], "cut short"),
     ("moving.gif", b"GIF89a" + bytes(40), "JPEG or PNG"),
     ("small.png", png((40, 40)), "too small"),
     ("wide.png", png((30_000, 2100), "1"), "too large"),
@@ -490,6 +491,16 @@ def test_a_long_shot_is_shown_in_pages_of_lazy_thumbnails(shot, owner_client):
     assert "Page 3 of 3" in page
     flagged = owner_client.get(sheet_of(shot) + "?show=flagged").content.decode()
     assert flagged.count('<img loading="lazy"') == 9
+
+
+def test_five_thousand_pictures_are_a_page_as_any_other(shot, owner_client):
+    many(shot, 5000)
+    assert queries_of(owner_client, sheet_of(shot)) < 25
+    page = owner_client.get(sheet_of(shot)).content.decode()
+    assert "Page 1 of 25" in page
+    assert "5000 of 24" in page
+    frames = owner_client.get(sheet_of(shot) + "frames/").json()["frames"]
+    assert len(frames) == 5000
 
 
 def test_a_long_shot_draws_pictures_of_a_kind_together(shot, owner_client):

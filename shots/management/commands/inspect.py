@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import BaseCommand, CommandError, OutputWrapper
 
 from shots.measuring import on_all_cores
 from shots.reading import PictureError, read_picture
@@ -124,7 +124,7 @@ class Command(BaseCommand):
     def handle(self, *args, folder, camera_move, light_change, **options):
         try:
             found = inspect_folder(
-                folder, Declared(camera_move, light_change), progress=self._progress
+                folder, Declared(camera_move, light_change), progress=progress_bar(self.stderr)
             )
         except PictureError as error:
             raise CommandError(str(error), returncode=NOT_DONE) from error
@@ -138,11 +138,16 @@ class Command(BaseCommand):
         if found.status:
             sys.exit(found.status)
 
-    def _progress(self, done: int, of: int) -> None:
-        if not self.stderr.isatty():
-            return
+
+def progress_bar(stderr: OutputWrapper) -> Callable[[int, int], None]:
+    """Draws how many are done, on a terminal only; plain, since Django writes errors in red."""
+
+    def draw(done: int, of: int) -> None:
         bar = "█" * (BAR * done // of)
-        self.stderr.write(f"\r{bar:░<{BAR}} {done} of {of}", ending="\n" if done == of else "")
+        ending = "\n" if done == of else ""
+        stderr.write(f"\r{bar:░<{BAR}} {done} of {of}", style_func=str, ending=ending)
+
+    return draw if stderr.isatty() else lambda done, of: None
 
 
 def sentences(report: Report) -> list[str]:

@@ -11,7 +11,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import OperationalError
 from django.utils import timezone
 
-from shots.management.commands.inspect import BAR, LOOK, NOT_DONE, list_files
+from shots.management.commands.inspect import LOOK, NOT_DONE, list_files, progress_bar
 from shots.measuring import Prepared, file_hash, prepare_files, read_again
 from shots.models import Picture, Production, Session, Shot
 from shots.queries.picture_log import LogPlan, log_plan, plan_into
@@ -97,17 +97,20 @@ class Command(BaseCommand):
             sys.exit(LOOK)
 
     def _take_in(self, intake: ShotIntake) -> None:
-        take_in_folder(intake, list_files(intake.folder), self._progress)
+        take_in_folder(intake, list_files(intake.folder), progress_bar(self.stderr))
         if intake.shot.pictures.kept().filter(judged_at=None).exists():
             judge_shot(intake.shot, timezone.now())
 
     def _watch(self, intakes: list[ShotIntake]) -> None:
-        self.stderr.write("Watching. Press Ctrl-C when the session is over.")
-        watch(intakes, self._say_arrival, time.sleep)
+        self.stderr.write("Watching. Press Ctrl-C when the session is over.", style_func=str)
+        watch(intakes, self._say_arrival, self._say_wrong, time.sleep)
         for intake in intakes:
             judge_shot(intake.shot, timezone.now())
 
-    def _say_arrival(self, intake: ShotIntake, sentence: str) -> None:
+    def _say_arrival(self, intake: ShotIntake, name: str) -> None:
+        self.stderr.write(f"{intake.shot.code}  {name}", style_func=str)
+
+    def _say_wrong(self, intake: ShotIntake, sentence: str) -> None:
         self.stderr.write(f"{intake.shot.code}  {sentence}")
 
     def _log(self, film, into, intakes, options) -> tuple[LogPlan, bool]:
@@ -144,11 +147,6 @@ class Command(BaseCommand):
             self.stdout.write(line)
         if plan.sessions:
             self.stdout.write("Logged." if logged else "Not logged: add --yes to log.")
-
-    def _progress(self, done: int, of: int) -> None:
-        if self.stderr.isatty():
-            bar = "█" * (BAR * done // of)
-            self.stderr.write(f"\r{bar:░<{BAR}} {done} of {of}", ending="\n" if done == of else "")
 
 
 def find_production(code: str | None) -> Production:
@@ -246,7 +244,8 @@ def _keep(intake: ShotIntake, path: Path, prepared: Prepared) -> None:
 
 def watch(
     intakes: list[ShotIntake],
-    say: Callable[[ShotIntake, str], None],
+    say_arrival: Callable[[ShotIntake, str], None],
+    say_wrong: Callable[[ShotIntake, str], None],
     sleep: Callable[[float], None],
 ) -> None:
     """Take in each picture once its file has stopped growing, and say what is wrong with it.
@@ -263,12 +262,12 @@ def watch(
                 if settled:
                     take_in_folder(intake, settled)
                 for sentence in intake.refused[refused:]:
-                    say(intake, sentence)
+                    say_wrong(intake, sentence)
                 for picture in intake.new[new:]:
-                    say(intake, picture.name)
+                    say_arrival(intake, picture.name)
                     for near in judge_arrival(picture):
                         for flag in near.flags:
-                            say(intake, f"{near.name}: {flag_in_words(flag)}")
+                            say_wrong(intake, f"{near.name}: {flag_in_words(flag)}")
             sleep(POLL)
     except KeyboardInterrupt:
         return
