@@ -16,7 +16,7 @@ from clients.trade.quoting.option import Option, Sequence
 from shots.models import Production
 from studio.models import Person, Studio
 
-HOW_TO_PAY = "Account 000 111 222 at the Harbour Savings Bank\nPlease give the invoice’s number"
+HOW_TO_PAY = "Please give the invoice’s number"
 
 
 @dataclass(frozen=True)

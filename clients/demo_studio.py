@@ -72,6 +72,8 @@ def fill(today: date) -> Studio:
             "country": "PL",
             "address": "Backyard workshop, 3 Mill Lane",
             "phone": "+48 00 000 00 01",
+            "tax_number": "PL 000 000 00 00",
+            "payment_account": "Account 000 111 222 at the Harbour Savings Bank",
         },
         {"name": "Ida Morrow", "sign_in_name": OWNER_SIGN_IN, "password": OWNER_PASSWORD},
     )

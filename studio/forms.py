@@ -191,10 +191,13 @@ class StudioForm(VersionedModelForm):
         model = Studio
         fields = [
             "name", "currency", "paper", "working_weekdays", "hours_per_day", "timezone",
-            "country", "region", "address", "phone", "odds_threshold", "circuit_volts",
-            "circuit_amps",
+            "country", "region", "address", "phone", "tax_number", "payment_account",
+            "odds_threshold", "circuit_volts", "circuit_amps",
         ]  # fmt: skip
-        widgets = {"address": forms.Textarea(attrs={"rows": 3})}
+        widgets = {
+            "address": forms.Textarea(attrs={"rows": 3}),
+            "payment_account": forms.Textarea(attrs={"rows": 3}),
+        }
 
     def clean_country(self) -> str:
         code = self.cleaned_data["country"].strip().upper()

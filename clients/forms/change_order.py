@@ -5,6 +5,7 @@ from decimal import Decimal
 from django import forms
 
 from clients.models import ChangeOrder, ShotChange
+from clients.queries.change_orders import parts_to_come
 from shots.models import Difficulty, Production, Shot
 from shots.trade.shot_codes import next_code
 from studio.forms import LengthField, VersionedModelForm
@@ -16,7 +17,12 @@ class ChangeOrderForm(VersionedModelForm):
 
     class Meta:
         model = ChangeOrder
-        fields = ["title", "reason", "milestone", "valid_days"]
+        fields = ["title", "reason", "milestone", "paid_with", "valid_days"]
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["paid_with"].queryset = parts_to_come(self.instance.quote)
+        self.fields["paid_with"].empty_label = "Nothing else: on its own"
 
 
 class ShotChoice(forms.ModelChoiceField):

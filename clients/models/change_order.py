@@ -6,7 +6,7 @@ from django.db.models import Q
 from simple_history.models import HistoricalRecords
 
 from clients.models.private_link import PrivateLink
-from clients.models.quote import Quote
+from clients.models.quote import Quote, QuotePayment
 from clients.models.sent_paper import KeptPaper, Offered, OfferedQuerySet, Signed
 from shots.models import Difficulty, Setup, Shot
 
@@ -28,7 +28,11 @@ class ChangeOrder(Offered):
     )
     milestone = models.CharField(
         "to be paid", max_length=120, default="on acceptance of the change",
-        help_text="What makes its sum due.",
+        help_text="What makes its sum due, if it is paid on its own.",
+    )  # fmt: skip
+    paid_with = models.ForeignKey(
+        QuotePayment, null=True, blank=True, on_delete=models.PROTECT, related_name="+",
+        help_text="A part of the quote’s payment plan: the change then goes on its invoice.",
     )  # fmt: skip
     history = HistoricalRecords()
     objects = OfferedQuerySet.as_manager()
@@ -54,6 +58,11 @@ class ChangeOrder(Offered):
     @property
     def reference(self) -> str:
         return "" if self.number is None else f"{self.quote.reference}-{self.number}"
+
+    @property
+    def due(self) -> str:
+        """In words, what makes its sum due."""
+        return self.paid_with.milestone if self.paid_with else self.milestone
 
 
 class ShotChange(models.Model):

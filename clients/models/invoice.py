@@ -74,11 +74,13 @@ class Invoice(Kept):
         help_text="Days from its date.",
     )  # fmt: skip
     how_to_pay = models.TextField(
-        blank=True, help_text="One thing a line: the account, the reference to give."
+        blank=True,
+        help_text="One thing a line: what to give with the payment. The studio’s account "
+        "prints above it.",
     )
     tax_note = models.CharField(
         max_length=300, blank=True,
-        help_text="What your tax law wants said, such as your tax number.",
+        help_text="What your tax law wants said, such as why no tax is due.",
     )  # fmt: skip
     issued_on = models.DateField("its date", null=True, editable=False)
     due_on = models.DateField("to pay by", null=True, editable=False)

@@ -38,7 +38,7 @@ def change_order_paper(
         ),
         sums=sum_rows(priced.totals, language, "The change comes to"),
         effects=_effects(priced, order),
-        payment=order.milestone,
+        payment=order.due,
         tax_note=quote.tax_note,
         paper=studio.paper,
         language=language.split("_")[0],

@@ -3,10 +3,10 @@
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from django.db.models import Prefetch
+from django.db.models import Prefetch, QuerySet
 
 from clients.documents.change_order import ChangeOrderPaper
-from clients.models import ChangeLine, ChangeOrder, Quote, SentChangeOrder, ShotChange
+from clients.models import ChangeLine, ChangeOrder, Quote, QuotePayment, SentChangeOrder, ShotChange
 from clients.queries.quotes import evidence
 from clients.trade.change import (
     Agreed,
@@ -38,6 +38,7 @@ def change_order_with_parts(pk: int) -> ChangeOrder | None:
         "quote__acceptance__option",
         "quote__production",
         "acceptance",
+        "paid_with",
     )
     return rows.defer("quote__sent__pdf").prefetch_related(shots, "lines").filter(pk=pk).first()
 
@@ -147,6 +148,11 @@ def _with_dates(priced: PricedChange, deadline: date | None, studio: Studio) -> 
         finish_before=deadline,
         finish=later_deadline(deadline, priced.days, calendar),
     )
+
+
+def parts_to_come(quote: Quote) -> QuerySet[QuotePayment]:
+    """The parts of a quote's payment plan that stand on no invoice yet."""
+    return quote.payments.exclude(invoice_parts__claimed=True)
 
 
 def growth_of(quote: Quote) -> int:

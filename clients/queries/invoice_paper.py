@@ -38,9 +38,25 @@ def paper_of(
     return InvoicePaper(
         due=day(due_date(issued_on, invoice.terms_days), language),
         supplied=invoice.supplied,
-        how_to_pay=text_lines(invoice.how_to_pay),
+        how_to_pay=text_lines(studio.payment_account, invoice.how_to_pay),
         **shared,
     )
+
+
+def missing_from(invoice: Invoice, studio: Studio) -> tuple[str, ...]:
+    """What most tax laws or payers look for on a draft and will not find, in words.
+
+    EN 16931: BT-31 and BT-32 the seller's tax number, BG-5 and BG-8 the addresses, BT-84 the
+    account.
+    """
+    wanted = {
+        "your address": studio.address,
+        "your tax number": studio.tax_number,
+        "the client’s address": invoice.client.address,
+    }
+    if not invoice.is_credit:
+        wanted["an account to pay into"] = studio.payment_account or invoice.how_to_pay
+    return tuple(name for name, words in wanted.items() if not words.strip())
 
 
 def pdf_of(paper: InvoicePaper | CreditNotePaper) -> bytes:

@@ -20,7 +20,15 @@ from django.db.models.fields.json import KT
 from django.db.models.functions import Cast, Coalesce
 
 from clients.documents.invoice import CreditNotePaper, InvoicePaper
-from clients.models import Client, Invoice, IssuedInvoice, Payment, Quote
+from clients.models import (
+    ChangeOrder,
+    Client,
+    Invoice,
+    IssuedInvoice,
+    Payment,
+    Quote,
+    QuotePayment,
+)
 from clients.queries.change_orders import accepted_offer, figures_of
 from clients.trade.frozen import thaw
 from clients.trade.invoice import (
@@ -76,6 +84,12 @@ def draft_sum(invoice: Invoice) -> InvoiceSum:
         return _credit_sum(invoice)
     sums = [*_part_sums(invoice), *_own_sum(invoice)]
     return together(sums, invoice.currency)
+
+
+def changes_paid_with(payments: Iterable[QuotePayment]) -> QuerySet[ChangeOrder]:
+    """Accepted changes to be paid with these parts of the plan that stand on no invoice yet."""
+    orders = ChangeOrder.objects.accepted().filter(paid_with__in=payments)
+    return orders.exclude(invoice_parts__claimed=True)
 
 
 def _own_sum(invoice: Invoice) -> list[InvoiceSum]:
@@ -265,11 +279,13 @@ def last_issued() -> Invoice | None:
 
 
 def words_of_last(client: Client) -> dict[str, str]:
-    """What a new invoice most likely says as well: how to pay, the tax note, the language."""
+    """What a new invoice most likely says as well: the tax note and the language.
+
+    Not how to pay: an account that was changed since would print beside the new one.
+    """
     last = last_issued()
     quote = Quote.objects.filter(client=client).first()
     return {
-        "how_to_pay": last.how_to_pay if last else "",
         "tax_note": last.tax_note if last else "",
         "language": quote.language if quote else Quote.Language.ENGLISH,
     }

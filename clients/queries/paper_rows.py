@@ -11,12 +11,17 @@ from studio.models import Studio
 
 def sender(studio: Studio) -> Party:
     """The studio, as a paper's head prints it."""
-    return Party(studio.name, text_lines(studio.address, studio.phone))
+    tax_number = _tax_number(studio.tax_number)
+    return Party(studio.name, text_lines(studio.address, studio.phone, tax_number))
 
 
 def receiver(client: Client) -> Party:
     """The client, as a paper's head prints it."""
-    return Party(client.name, text_lines(client.address, client.tax_number))
+    return Party(client.name, text_lines(client.address, _tax_number(client.tax_number)))
+
+
+def _tax_number(number: str) -> str:
+    return f"Tax number {number}" if number else ""
 
 
 def text_lines(*texts: str) -> tuple[str, ...]:

@@ -69,7 +69,11 @@ def production_money(production: Production, today: date) -> ProductionMoney:
     if quote:
         offer = accepted_offer(quote)
         quoted = offer.priced.totals.gross
-        orders = list(quote.change_orders.select_related("sent").defer("sent__pdf", "sent__paper"))
+        orders = list(
+            quote.change_orders.select_related("sent", "paid_with").defer(
+                "sent__pdf", "sent__paper"
+            )
+        )
         for order in orders:
             order.quote = quote
         changes = tuple(_change_row(one, today) for one in orders if not one.archived_at)
@@ -122,7 +126,7 @@ def _due_changes(changes: tuple[ChangeRow, ...], invoices: dict[int, InvoiceRow]
     return tuple(
         Part(
             f"change:{one.order.pk}",
-            f"{one.order.name}, {one.order.milestone}",
+            f"{one.order.name}, {one.order.due}",
             None,
             one.priced.totals.gross,
             invoices.get(standing.get(one.order.pk)),

@@ -49,10 +49,15 @@ def start_invoice(client: Client, title: str, production: Production | None = No
 def start_part_invoice(
     quote: Quote, payments: Iterable[QuotePayment], changes: Iterable[ChangeOrder]
 ) -> Invoice:
-    """A new draft for parts of what was agreed. Raises NotPossible for one invoiced already."""
+    """A new draft for parts of what was agreed; changes to be paid with one of them go with it.
+
+    Raises NotPossible for one invoiced already.
+    """
     Quote.objects.select_for_update(of=("self",)).get(pk=quote.pk)
+    payments = list(payments)
+    changes = {one.pk: one for one in (*changes, *queries.changes_paid_with(payments))}
     parts = [InvoicePart(payment=one) for one in payments]
-    parts += [InvoicePart(change_order=one) for one in changes]
+    parts += [InvoicePart(change_order=one) for one in changes.values()]
     if not parts:
         raise NotPossible("Choose at least one part of the plan, or one change.")
     for part in parts:

@@ -17,7 +17,7 @@ from clients.forms.invoice import (
 )
 from clients.models import Invoice, Payment
 from clients.queries import invoices as queries
-from clients.queries.invoice_paper import paper_of, pdf_of
+from clients.queries.invoice_paper import missing_from, paper_of, pdf_of
 from clients.services import invoices as services
 from clients.trade.quoting.errors import QuoteError
 from studio.web import (
@@ -128,6 +128,7 @@ def _draft_page(
         "parts": invoice.parts.select_related("payment", "change_order__quote"),
         "summed": summed,
         "refusal": refusal,
+        "missing": missing_from(invoice, request.studio),
         "form": _form_of(invoice)(instance=invoice),
         "lines": None if invoice.is_credit else lines_of(invoice),
         "issue": IssueForm(initial={"issued_on": request.today}),

@@ -65,6 +65,15 @@ class Studio(models.Model):
     )
     address = models.TextField(blank=True)
     phone = models.CharField(max_length=40, blank=True)
+    tax_number = models.CharField(
+        max_length=60, blank=True,
+        help_text="As your tax law wants it named. It prints on quotes, invoices, credit notes.",
+    )  # fmt: skip
+    payment_account = models.TextField(
+        "account to pay into", max_length=400, blank=True,
+        help_text="One thing a line: the account’s holder and number, the bank. It prints on "
+        "every invoice.",
+    )  # fmt: skip
     odds_threshold = models.PositiveSmallIntegerField(
         "warn under",
         default=80,

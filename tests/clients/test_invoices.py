@@ -58,6 +58,12 @@ def totals(invoice):
     return queries.sum_as_issued(invoice.issued).totals
 
 
+def text_of(invoice) -> str:
+    """What the PDF says."""
+    pages = PdfReader(io.BytesIO(bytes(invoice.issued.pdf))).pages
+    return "\n".join(page.extract_text() for page in pages)
+
+
 def of_the_plan(film, *places) -> Invoice:
     """A draft for these parts of the payment plan."""
     quote = quote_of(film)
@@ -79,11 +85,8 @@ def test_issuing_numbers_dates_freezes_and_keeps_the_pdf(client, studio):
     issued = issue(drafted(client), studio)
     assert (issued.reference, issued.status) == ("2026-001", "issued")
     assert (issued.issued_on, issued.due_on) == (date(2026, 3, 2), date(2026, 3, 16))
-    text = "\n".join(
-        page.extract_text() for page in PdfReader(io.BytesIO(bytes(issued.issued.pdf))).pages
-    )
     for words in ("2026-001", "Felt moon", "120.00", "16 March 2026", "Żółć & Ωmega 工房"):
-        assert words in text
+        assert words in text_of(issued)
 
 
 @pytest.mark.parametrize(
@@ -506,3 +509,75 @@ def test_today_does_not_read_what_was_paid_or_credited_in_full(client, studio, c
     services.note_payment(partly, owed - coin, TODAY, "", TODAY)
     issued = queries.invoices_with_figures().filter(due_on__isnull=False)
     assert set(queries.not_settled(issued)) == {partly, open_}
+
+
+# EN 16931: BT-31 and BT-32 are the seller's tax numbers, BT-84 the account to pay into.
+
+
+def with_papers(studio) -> Studio:
+    Studio.objects.update(
+        address="3 Mill Lane", tax_number="PL 000 111", payment_account="Account 000 111 222"
+    )
+    return Studio.objects.get(pk=studio.pk)
+
+
+def test_the_studios_tax_number_and_account_stand_on_the_invoice_as_issued(client, studio):
+    issued = issue(drafted(client), with_papers(studio))
+    Studio.objects.update(tax_number="PL 999", payment_account="Account 999")
+    paper = queries.issued_paper(queries.invoice_with_parts(issued.pk))
+    assert paper.sender.lines == ("3 Mill Lane", "Tax number PL 000 111")
+    assert paper.how_to_pay[0] == "Account 000 111 222"
+    words = text_of(issued)
+    assert "Tax number PL 000 111" in words
+    assert "Account 000 111 222" in words
+    assert "999" not in words
+
+
+def test_a_credit_note_carries_the_tax_number_and_no_account_to_pay_into(client, studio):
+    studio = with_papers(studio)
+    note = issue(services.start_credit(issue(drafted(client), studio), None, "Wrong"), studio)
+    assert "Tax number PL 000 111" in text_of(note)
+    assert "Account 000 111 222" not in text_of(note)
+
+
+def test_a_draft_says_what_is_not_on_it_yet(client, owner_client, studio):
+    at = reverse("clients:invoice", args=[drafted(client).pk])
+    page = owner_client.get(at).content.decode()
+    assert "Not on it yet: your address, your tax number, the client’s address, an account" in page
+    with_papers(studio)
+    client.address = "1 Clay Street"
+    client.save()
+    assert "Not on it yet" not in owner_client.get(at).content.decode()
+
+
+def test_a_change_paid_with_a_part_of_the_plan_goes_on_its_invoice(film, studio):
+    quote = quote_of(film)
+    lock = list(quote.payments.all())[1]
+    order = changes.start_change_order(quote, "A hen")
+    changes.save_details(order, order.version, {"paid_with": lock})
+    changes.add_line(order, {"label": "A hen", "amount": D(400), "tax_rate": D(10)})
+    sent = changes.send_change_order(order, studio, NOW, TODAY)
+    assert sent.sent.paper["payment"] == lock.milestone
+    changes.accept_change_order(sent, "Noor Haddad", NOW, TODAY)
+    issued = issue(services.start_part_invoice(quote, [lock], []), studio)
+    plan = change_orders.accepted_offer(quote).payments[1]
+    assert totals(issued).gross == plan + D("440.00")
+    assert not list(queries.changes_paid_with([lock]))
+
+
+def test_a_change_not_accepted_yet_is_not_invoiced_with_its_part(film, studio):
+    quote = quote_of(film)
+    lock = list(quote.payments.all())[1]
+    order = changes.start_change_order(quote, "A hen")
+    changes.save_details(order, order.version, {"paid_with": lock})
+    draft = services.start_part_invoice(quote, [lock], [])
+    assert [part.payment for part in draft.parts.all()] == [lock]
+
+
+def test_a_part_invoiced_already_takes_no_change_more(film):
+    quote = quote_of(film)
+    of_the_plan(film, 0)
+    ahead = change_orders.parts_to_come(quote)
+    assert [one.milestone for one in ahead] == [
+        one.milestone for one in list(quote.payments.all())[1:]
+    ]
