@@ -29,6 +29,7 @@ LARGEST_PIXELS = 60_000_000
 LARGEST_FILE = 250_000_000  # bytes
 ACCEPTED = {"JPEG", "MPO", "PNG"}  # MPO: a JPEG with more pictures behind it, as phones write
 REDUCTIONS = (8, 4, 2)  # libjpeg decodes to these fractions straight from the DCT
+MOST_APEX = 30  # 2 ** 30 s and 2 ** -30 s are no exposures
 
 # Turn for each Exif orientation 2 to 8 (Exif tag 0x0112).
 TURNS = {
@@ -178,23 +179,38 @@ def _exif(image: Image.Image) -> dict:
 def _settings(exif: dict) -> Settings:
     return Settings(
         iso=_positive(exif.get(ExifTags.Base.ISOSpeedRatings)),
-        shutter=_positive(exif.get(ExifTags.Base.ExposureTime)),
-        aperture=_positive(exif.get(ExifTags.Base.FNumber)),
+        shutter=_positive(exif.get(ExifTags.Base.ExposureTime))
+        or _from_apex(exif.get(ExifTags.Base.ShutterSpeedValue), -1),
+        aperture=_positive(exif.get(ExifTags.Base.FNumber))
+        or _from_apex(exif.get(ExifTags.Base.ApertureValue), 0.5),
         focal_length=_positive(exif.get(ExifTags.Base.FocalLength)),
         white_balance_auto=_is_auto(exif.get(ExifTags.Base.WhiteBalance)),
         exposure_auto=_is_auto(exif.get(ExifTags.Base.ExposureMode)),
     )
 
 
+def _from_apex(value: object, steps: float) -> float | None:
+    """Seconds or f-number from the APEX value some cameras write instead (Exif, Annex C): the time
+    is 2 ** -Tv, the f-number 2 ** (Av / 2)."""
+    number = _number(value)
+    return None if number is None or abs(number) > MOST_APEX else 2 ** (steps * number)
+
+
 def _positive(value: object) -> float | None:
     """A finite number above nought, or nothing."""
+    number = _number(value)
+    return number if number is not None and number > 0 else None
+
+
+def _number(value: object) -> float | None:
+    """A finite number, or nothing."""
     if isinstance(value, tuple) and value:
         value = value[0]
     try:
         number = float(value)
     except (TypeError, ValueError, ZeroDivisionError, OverflowError):
         return None
-    return number if math.isfinite(number) and number > 0 else None
+    return number if math.isfinite(number) else None
 
 
 def _is_auto(value: object) -> bool | None:

@@ -17,6 +17,7 @@ from shots.trade.pictures import Settings
 # Exif tag numbers: Exiv2-derived tag tables.
 EXPOSURE_TIME, F_NUMBER, ISO, TAKEN, SUBSECOND = 33434, 33437, 34855, 36867, 37521
 OFFSET, FOCAL_LENGTH, EXPOSURE_MODE, WHITE_BALANCE = 36881, 37386, 41986, 41987
+SHUTTER_APEX, APERTURE_APEX = 37377, 37378
 
 
 def picture(width=320, height=200, mode="RGB") -> Image.Image:
@@ -166,6 +167,28 @@ def test_settings_and_clock_are_read():
     assert reading.facts.utc_offset == timedelta(hours=1)
 
 
+# Exif Annex C: Av = 2 log2 N, Tv = -log2 t; so f/8 and 1 s are Av 6 and Tv 0 (EV 6), f/2 is Av 2,
+# and 1/125 s is 7 as the tables round it, 6.966 as cameras write it.
+@pytest.mark.parametrize(
+    ("time", "aperture", "shutter", "number"),
+    [
+        (IFDRational(0, 1), IFDRational(6, 1), 1, 8),
+        (IFDRational(1, 1), IFDRational(2, 1), 0.5, 2),
+        (IFDRational(6_965_784, 1_000_000), IFDRational(4_970_854, 1_000_000), 0.008, 5.6),
+        (7.0, 5.0, 1 / 128, 5.657),
+    ],
+)
+def test_settings_written_as_apex_values_are_read(time, aperture, shutter, number):
+    found = read_picture(with_exif({SHUTTER_APEX: time, APERTURE_APEX: aperture}), "a.jpg")
+    assert found.facts.settings.shutter == pytest.approx(shutter, rel=1e-4)
+    assert found.facts.settings.aperture == pytest.approx(number, rel=1e-4)
+
+
+def test_a_long_exposure_has_a_negative_apex_value():
+    found = read_picture(with_exif({SHUTTER_APEX: IFDRational(-1, 1)}), "a.jpg")
+    assert found.facts.settings.shutter == 2
+
+
 @pytest.mark.parametrize(
     "fields",
     [
@@ -175,6 +198,7 @@ def test_settings_and_clock_are_read():
         {TAKEN: "2026:13:45 99:99:99", SUBSECOND: "x", OFFSET: "later"},
         {TAKEN: "<script>alert(1)</script>"},
         {WHITE_BALANCE: 7, EXPOSURE_MODE: 9},
+        {SHUTTER_APEX: IFDRational(9_000, 1), APERTURE_APEX: "wide"},
     ],
 )
 def test_exif_that_makes_no_sense_is_nothing(fields):
