@@ -103,7 +103,8 @@ def pictures_add(request, code: str, pk: int):
         messages.error(request, sentence)
     for sentence in outcome.said:
         messages.info(request, sentence)
-    messages.success(request, f"{len(outcome.new)} pictures came in.")
+    many = len(outcome.new)
+    messages.success(request, f"{many} picture{'s' if many != 1 else ''} came in.")
     return redirect("shots:shot_pictures", code, pk)
 
 
@@ -199,7 +200,9 @@ def pictures_log(request, code: str):
     else:
         many = len(plan.sessions)
         messages.success(
-            request, f"{plan.pictures} pictures logged in {many} session{'s' if many > 1 else ''}."
+            request,
+            f"{plan.pictures} picture{'s' if plan.pictures != 1 else ''} logged in {many} "
+            f"session{'s' if many > 1 else ''}.",
         )
     return redirect(back)
 

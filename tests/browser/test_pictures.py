@@ -39,6 +39,7 @@ def test_a_folder_is_sent_logged_looked_at_and_a_picture_discarded(page, shot, c
     expect(page.get_by_text("All judged.", exact=False)).to_be_visible(timeout=30_000)
     expect(page.get_by_text("P0013.jpg is damaged or cut short", exact=False)).to_be_visible()
     expect(page.get_by_text("12 of 24")).to_be_visible()
+    expect(page.get_by_text("looked at only roughly", exact=False)).to_be_hidden()
     accessible(page)
 
     # Sent again: all of them are known, none is sent twice.
@@ -133,7 +134,7 @@ def test_a_day_is_dropped_as_folders_named_by_shots(page, shot, card, tmp_path, 
     # The same folder on the page of one shot: only what is that shot's.
     page.goto(f"/productions/FELT/shots/{other.pk}/pictures/")
     drop(page, tmp_path)
-    expect(page.get_by_text("1 of 1, 1 were in already. All judged.")).to_be_visible()
+    expect(page.get_by_text("1 of 1, 1 was in already. All judged.")).to_be_visible()
     expect(page.get_by_text("a010: this shot has another code")).to_be_visible()
     assert Picture.objects.count() == 3
 
@@ -172,6 +173,17 @@ def test_sending_pauses_and_waits_for_a_lost_connection(page, shot, card):
     page.context.set_offline(False)
     expect(page.get_by_text("8 of 8. All judged.")).to_be_visible(timeout=30_000)
     assert shot.pictures.count() == 8
+
+
+def test_the_sheet_shows_one_picture_judged(page, shot, card):
+    """It is judged while the sheet is still being fetched for its arrival."""
+    page.goto(f"/productions/FELT/shots/{shot.pk}/pictures/")
+    page.wait_for_load_state("networkidle")
+    page.get_by_label("Pictures", exact=True).set_input_files(card / "P0001.jpg")
+    page.get_by_role("button", name="Add them").click()
+    expect(page.get_by_text("1 of 1. All judged.")).to_be_visible(timeout=30_000)
+    expect(page.get_by_text("1 of 24")).to_be_visible()
+    expect(page.get_by_text("looked at only roughly", exact=False)).to_be_hidden()
 
 
 def test_the_plain_arithmetic_gives_the_same_hash(page, shot):

@@ -38,6 +38,7 @@ let paused = false; // by the person
 let lost = ""; // why sending stopped by itself
 let counts = { of: 0, new: 0, known: 0, refused: 0 };
 let lastRefresh = -Infinity;
+let refreshing = Promise.resolve(); // one after the other, so that the last one stays
 
 zone.hidden = false;
 zone.querySelector(".drop-hint").hidden = false;
@@ -172,7 +173,7 @@ function tell() {
   bar.max = counts.of || 1;
   bar.value = done;
   const parts = [`${done} of ${counts.of}`];
-  if (counts.known) parts.push(`${counts.known} were in already`);
+  if (counts.known) parts.push(`${counts.known} ${counts.known === 1 ? "was" : "were"} in already`);
   if (counts.refused) parts.push(`${counts.refused} could not be used`);
   const end = judging ? "Judging …" : unjudged.size ? "" : "All judged.";
   const how = lost || (paused ? "Paused." : end);
@@ -184,7 +185,12 @@ function tell() {
 function refresh() {
   if (performance.now() - lastRefresh < REFRESH_MS) return;
   lastRefresh = performance.now();
-  htmx.trigger("[hx-trigger=grown]", "grown");
+  refreshing = refreshing.then(fetchGrown).catch(() => {}); // lost: the next one brings it
+}
+
+async function fetchGrown() {
+  const part = document.querySelector("[data-grown]");
+  await htmx.ajax("GET", part.dataset.grown, { target: part, swap: "outerHTML" });
 }
 
 async function inside(folder) {
