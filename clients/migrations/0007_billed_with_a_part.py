@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('clients', '0006_earnings'),
+        ('clients', '0007_drafts_kept'),
     ]
 
     operations = [
