@@ -10,6 +10,8 @@ const loop = player.querySelector("#loop");
 const over = player.querySelector("#over");
 const playButton = player.querySelector("[data-act=play]");
 
+const AHEAD = 72; // pictures; some seconds of play
+
 let frames = [];
 let rate = 24;
 let at = 0;
@@ -25,6 +27,15 @@ function show(index) {
   range.value = at + 1;
   const held = frames[at].frames === 1 ? "1 frame" : `${frames[at].frames} frames`;
   said.textContent = `Picture ${frames[at].number}, ${at + 1} of ${frames.length}, ${held}`;
+  makeReady();
+}
+
+// The next pictures are there before their turn; all of a long shot at once would hold up the first.
+function makeReady() {
+  for (let ahead = 1; ahead <= Math.min(AHEAD, frames.length); ahead += 1) {
+    const frame = frames[(at + ahead) % frames.length];
+    frame.ready ??= Object.assign(new Image(), { src: frame.src });
+  }
 }
 
 function setPlaying(wanted) {
@@ -76,8 +87,6 @@ player.hidden = false;
 if (frames.length) {
   range.max = frames.length;
   show(0);
-  // Kept in sight, so that the browser has every picture ready before its turn.
-  player.ready = frames.map((frame) => Object.assign(new Image(), { src: frame.src }));
 } else {
   player.textContent = "No kept pictures to play.";
 }
