@@ -12,6 +12,8 @@ from reportlab.platypus.tables import TableStyle
 
 from studio.documents.paper import HAIRLINE, INK, ruled_table, text_width, words
 
+_A_PAGE_OF_WORDS = 1200  # surely on one page, in a price line’s column and any script
+
 
 @dataclass(frozen=True)
 class Party:
@@ -68,23 +70,26 @@ def letterhead(
 
 
 def price_table(rows: Sequence[PriceRow], paper: str, heading: str = "Amount") -> Table:
-    """Price lines, those of a group under its name; the header repeats on every page.
+    """Price lines, those of a group under its name; the header repeats on every page, and no page
+    ends with the name of a group.
 
     A line that is alone in its group needs no name over it.
     """
     width = text_width(paper)
     cells: list[list[str | Flowable]] = [["", "", heading]]
-    indent = []
+    grouped = []
     for group, members in groupby(rows, lambda row: row.group):
         lines = list(members)
         named_group = bool(group) and len(lines) > 1
         if named_group:
+            if len(named(lines[0])) < _A_PAGE_OF_WORDS:  # a longer line has to be split itself
+                grouped.append(("NOSPLIT", (0, len(cells)), (0, len(cells) + 1)))
             cells.append([words(group, "cell_head"), "", ""])
             first, last = len(cells), len(cells) + len(lines) - 1
-            indent.append(("LEFTPADDING", (0, first), (0, last), 14))
+            grouped.append(("LEFTPADDING", (0, first), (0, last), 14))
         cells += [[named(row), row.detail, row.amount] for row in lines]
     table = ruled_table(cells, [0.5 * width, 0.27 * width, 0.23 * width], right=(1, 2))
-    table.setStyle(TableStyle(indent))
+    table.setStyle(TableStyle(grouped))
     return table
 
 

@@ -25,6 +25,7 @@ from reportlab.platypus import (
     CondPageBreak,
     Flowable,
     Frame,
+    FrameBreak,
     PageTemplate,
     Paragraph,
     Spacer,
@@ -197,7 +198,7 @@ def ruled_table(
     ]
     if header_rows:
         rules.append(("LINEBELOW", (0, header_rows - 1), (-1, header_rows - 1), 1, INK))
-    return Table(
+    return _PageByPage(
         cells,
         colWidths=list(widths),
         repeatRows=header_rows,
@@ -205,6 +206,18 @@ def ruled_table(
         hAlign="LEFT",
         splitInRow=1,
     )
+
+
+class _PageByPage(Table):
+    """A table whose next part starts on the next page.
+
+    Without that a tall row moved whole to the next part would bring its header, find some room
+    left on this page, and start there.
+    """
+
+    def split(self, availWidth: float, availHeight: float) -> list[Flowable]:
+        parts = super().split(availWidth, availHeight)
+        return [parts[0], FrameBreak, *parts[1:]] if len(parts) > 1 else parts
 
 
 def _cell(value: str | Flowable, header: bool, right: bool) -> Flowable:

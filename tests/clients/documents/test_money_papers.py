@@ -1,4 +1,5 @@
 import re
+from dataclasses import replace
 from io import BytesIO
 
 import pytest
@@ -105,6 +106,34 @@ def test_eighty_lines_run_over_pages_with_their_header(paper):
     full = [page for page in printed if "Hen number" in page]
     assert len(full) > 1
     assert all("Amount" in page for page in full)
+
+
+FOLDED = tuple(f"folded prop {n} of felt and wire" for n in range(20))
+
+
+@pytest.mark.parametrize("before", range(4, 11))
+def test_a_tall_line_brings_its_header_to_the_next_page_alone(before):
+    tall = PriceRow("Figures", "900.00 €", includes=FOLDED)
+    lines = (*(PriceRow(f"Hen {n}", "10.00 €", includes=FOLDED[:3]) for n in range(before)), tall)
+    option = replace(papers.option(lines=lines), extras=(), payments=())
+    for page in pages(quote_pdf(papers.quote((option,)))):
+        assert page.count("Amount") <= 1
+
+
+@pytest.mark.parametrize("before", range(8))
+def test_no_page_ends_with_the_name_of_a_group(before):
+    first = [PriceRow(f"Hen {n}", "10.00 €") for n in range(before)]
+    grouped = [PriceRow(f"Hen {n} of wire", "10.00 €", f"Group {n // 3}") for n in range(60)]
+    for page in pages(quote_pdf(papers.quote((papers.option(lines=(*first, *grouped)),)))):
+        rows = re.findall(r"^ ?(Hen|Group) \d", page, re.MULTILINE)
+        assert rows[-1:] != ["Group"]
+
+
+def test_a_line_taller_than_a_page_prints_under_the_name_of_its_group():
+    tall = PriceRow("Figures", "900.00 €", "Builds", includes=FOLDED * 40)
+    lines = (tall, PriceRow("Sets", "100.00 €", "Builds"))
+    whole = text(quote_pdf(papers.quote((papers.option(lines=lines),))))
+    assert whole.count("folded prop 19") == 40
 
 
 def test_a_credit_note_names_its_invoice():
