@@ -4,8 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
+from fractions import Fraction
 
-from clients.models import Acceptance, Invoice, Quote
+from clients.demo_films import DemoShot
+from clients.models import Acceptance, Client, Invoice, Quote
 from clients.queries import invoices
 from clients.queries.change_orders import accepted_offer
 from clients.queries.quotes import draft_of
@@ -47,13 +49,27 @@ def fill_delivered(desk: Desk, film: Production, builds: int) -> None:
     save_account(film, 0, Decimal(38), paid)
 
 
-def fill_drafted(desk: Desk, film: Production, builds: int) -> None:
-    """A quote in the making, with two ways of making the film."""
-    twos = replace(_option_of(film), label="On twos")
+def fill_drafted(
+    desk: Desk, client: Client, first_day: date, shots: list[DemoShot], builds: int
+) -> None:
+    """A quote in the making, with two ways of making the film; no production stands yet."""
+    rate = Fraction(25)
+    sequences, setups = [], set()
+    for shot in shots:
+        seconds = [round(Decimal(n) / 25, 3) for n in (shot.frames, shot.held, shot.reused)]
+        sequences.append(
+            Sequence(
+                shot.description, seconds[0], 2, shot.difficulty,
+                held_seconds=seconds[1], holds=shot.holds, reused_seconds=seconds[2],
+                setups=int(shot.setup not in setups),
+            )
+        )  # fmt: skip
+        setups.add(shot.setup)
+    twos = Option("On twos", rate, tuple(sequences))
     ones = tuple(
         replace(one, exposure=1) if one.difficulty == "hard" else one for one in twos.sequences
     )
-    quote = _drafted(desk, film, twos, builds)
+    quote = _drafted(desk, client, "A Paper Boat Goes to Sea", first_day, twos, builds)
     fields = {"film": "A paper boat sails a gutter, meets a wire heron and reaches the harbour."}
     options = (twos, replace(twos, label="What is hard on ones", sequences=ones))
     draft = replace(draft_of(quote), options=options)
@@ -88,7 +104,7 @@ def _changed(desk: Desk, quote: Quote, title: str, reason: str, more: Mapping[st
 def _accepted(desk: Desk, film: Production, on: date, builds: int) -> Quote:
     """The quote a film of the demo was made on, as if its acceptance had opened the film."""
     client = film.commission.client
-    quote = _drafted(desk, film, _option_of(film), builds)
+    quote = _drafted(desk, client, film.title, film.start, _option_of(film), builds)
     sent = quotes.send_quote(quote, desk.studio, desk.at(on), on)
     Acceptance.objects.create(
         quote=sent,
@@ -104,14 +120,16 @@ def _accepted(desk: Desk, film: Production, on: date, builds: int) -> Quote:
     return sent
 
 
-def _drafted(desk: Desk, film: Production, option: Option, builds: int) -> Quote:
+def _drafted(
+    desk: Desk, client: Client, title: str, first_day: date, option: Option, builds: int
+) -> Quote:
     fields = {
-        "title": film.title,
-        "first_day": film.start,
+        "title": title,
+        "first_day": first_day,
         "tax_rate": Decimal(20),
         "day_rate": Decimal(320),
     }
-    quote = quote_drafts.start_quote(film.commission.client, fields, option, desk.owner)
+    quote = quote_drafts.start_quote(client, fields, option, desk.owner)
     for kind, amount in {"builds": builds, "edit": 480, "materials": 190}.items():
         quote.lines.filter(kind=kind).update(rate=amount)
     return quote

@@ -92,7 +92,7 @@ def fill(today: date) -> Studio:
     _delivered(scene, desk, museum)
     _at_quote(scene, desk, festival)
     _running(scene, desk, tea)
-    for film in Production.objects.exclude(stage=Production.Stage.QUOTED):
+    for film in Production.objects.all():
         _promise_each_evening(scene, film)
     return studio
 
@@ -221,17 +221,8 @@ def _call_sheet(scene: _Scene, film: Production) -> None:
 
 
 def _at_quote(scene: _Scene, desk: Desk, client: Client) -> None:
-    lamps = [("Skylight", 300), ("Bounce", 100)]
-    film = _film(
-        scene, client,
-        [("W1", "Gutter, low", "35.0", "8.0", "1/4", lamps),
-         ("W2", "Harbour", "50.0", "5.6", "1/4", lamps)],
-        BOAT_SHOTS,
-        code="BOAT", title="A Paper Boat Goes to Sea", rate_numerator=25, exposure=2,
-        contracted_frames=16 * 25, stage=Production.Stage.QUOTED,
-        start=scene.working_day(-25), deadline=scene.working_day(-50),
-    )  # fmt: skip
-    fill_drafted(desk, film, builds=820)
+    """A film that is only a draft of a quote: accepting it opens its production."""
+    fill_drafted(desk, client, scene.working_day(-25), BOAT_SHOTS, builds=820)
 
 
 def _delivered(scene: _Scene, desk: Desk, client: Client) -> None:

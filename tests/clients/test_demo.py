@@ -1,16 +1,19 @@
 """The demo studio holds what a newcomer should see, and never touches a real studio."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 
 import pytest
 from django.core.management import call_command
 from django.core.management.base import CommandError
 
 from clients import demo_studio
+from clients.models import Quote
+from clients.services.quotes import accept_quote, send_quote
 from shots.models import Production, Session, Shot
 from studio.models import Person, Studio
 
 TODAY = date(2026, 11, 25)
+NOW = datetime(2026, 11, 25, 10, tzinfo=UTC)
 
 
 @pytest.fixture
@@ -18,13 +21,20 @@ def demo(db):
     return demo_studio.fill(TODAY)
 
 
-def test_demo_has_one_film_running_one_at_quote_one_delivered(demo):
-    assert sorted(Production.objects.values_list("stage", flat=True)) == [
-        "delivered",
-        "quoted",
-        "running",
-    ]
-    assert 25 <= Shot.objects.count() <= 35
+def test_demo_has_one_film_running_one_delivered_one_as_a_draft_of_a_quote(demo):
+    stages = Production.objects.values_list("stage", flat=True)
+    assert sorted(stages) == ["delivered", "running"]
+    assert 20 <= Shot.objects.count() <= 30
+    assert Quote.objects.get(status=Quote.Status.DRAFT).title == "A Paper Boat Goes to Sea"
+
+
+def test_accepting_the_draft_opens_the_only_production_of_its_film(demo):
+    draft = Quote.objects.get(status=Quote.Status.DRAFT)
+    sent = send_quote(draft, demo, NOW, TODAY)
+    film = accept_quote(sent, sent.options.first(), "Emre Işık", NOW, TODAY)
+    assert Production.objects.filter(title=draft.title).get() == film
+    assert film.shots.count() == 6
+    assert film.setups.count() == 2
 
 
 def test_the_running_film_is_about_half_shot_in_two_weeks_of_sessions(demo):
@@ -38,7 +48,7 @@ def test_the_running_film_is_about_half_shot_in_two_weeks_of_sessions(demo):
 def test_every_demo_page_opens(demo, client):
     ida = Person.objects.get(sign_in_name=demo_studio.OWNER_SIGN_IN)
     client.force_login(ida, backend="django.contrib.auth.backends.ModelBackend")
-    for address in ["/", "/productions/", "/productions/FOX/", "/productions/BOAT/"]:
+    for address in ["/", "/productions/", "/productions/FOX/", "/quotes/"]:
         assert client.get(address).status_code == 200, address
 
 
