@@ -111,5 +111,9 @@ def _next_stem(stem: str) -> str | None:
 def shown_name(name: str) -> str:
     """A file's name as it is shown: no folders, no control characters, 200 characters at most."""
     last = re.split(r"[/\\]", name)[-1]
-    printable = "".join(letter for letter in last if letter.isprintable()).strip()
-    return printable[-NAME_LENGTH:] or "picture"
+    return printable(last).strip()[-NAME_LENGTH:] or "picture"
+
+
+def printable(text: str) -> str:
+    """Without control characters: a file's name must not command a terminal."""
+    return "".join(letter for letter in text if letter.isprintable())

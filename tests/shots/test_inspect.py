@@ -126,6 +126,13 @@ def test_a_folder_that_is_a_file_is_refused(folder):
         inspect_folder(folder / "P0001.jpg")
 
 
+def test_a_name_commands_no_terminal(tmp_path, capsys):
+    (tmp_path / "bad\033[31m.jpg").write_bytes(b"no picture")
+    with pytest.raises(SystemExit):
+        call_command("inspect", str(tmp_path))
+    assert "bad[31m.jpg is not a picture" in capsys.readouterr().err
+
+
 def test_the_bar_is_drawn_on_a_terminal_only():
     class Terminal(io.StringIO):
         def isatty(self):

@@ -10,6 +10,7 @@ from django.core.management.base import BaseCommand, CommandError, OutputWrapper
 
 from shots.measuring import on_all_cores
 from shots.reading import PictureError, read_picture
+from shots.trade.picture_record import printable
 from shots.trade.pictures import (
     Declared,
     Measure,
@@ -129,12 +130,12 @@ class Command(BaseCommand):
         except PictureError as error:
             raise CommandError(str(error), returncode=NOT_DONE) from error
         for sentence in found.errors:
-            self.stderr.write(sentence)
+            self.stderr.write(printable(sentence))
         if options["json"]:
             self.stdout.write(json.dumps(found.to_json(), allow_nan=False))
         else:
             for sentence in sentences(found.report):
-                self.stdout.write(sentence)
+                self.stdout.write(printable(sentence))
         if found.status:
             sys.exit(found.status)
 

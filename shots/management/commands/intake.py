@@ -19,6 +19,7 @@ from shots.reading import PictureError
 from shots.services.picture_intake import take_in
 from shots.services.picture_judging import judge_arrival, judge_shot
 from shots.services.picture_log import log_pictures
+from shots.trade.picture_record import printable
 from shots.trade.pictures import flag_in_words
 from studio.errors import NotPossible
 from studio.models import Studio
@@ -196,7 +197,8 @@ def folders_of(
         if path.name.casefold() in shots
     ]
     said = [
-        f"{path.name}: no shot of {production.code} has that code, so its folder was left alone."
+        f"{printable(path.name)}: no shot of {production.code} has that code, so its folder was "
+        "left alone."
         for path in inside
         if path.name.casefold() not in shots
     ]
