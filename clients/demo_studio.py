@@ -118,12 +118,14 @@ class _Scene:
 
 def _clients() -> list[Client]:
     rows = []
-    for name, contact, email, days in [
-        ("Ωmega Tea Rooms", "Noor Haddad", "noor@omega-tea.example", 30),
-        ("Museum of Small Sounds", "Łucja Żak", "lucja@smallsounds.example", 14),
-        ("Rivermouth Paper Festival", "Emre Işık", "emre@rivermouth.example", 30),
+    for name, address, contact, email, days in [
+        ("Ωmega Tea Rooms", "2 Kettle Street", "Noor Haddad", "noor@omega-tea.example", 30),
+        ("Museum of Small Sounds", "9 Bell Yard", "Łucja Żak", "lucja@smallsounds.example", 14),
+        ("Rivermouth Paper Festival", "The Quay", "Emre Işık", "emre@rivermouth.example", 30),
     ]:
-        client = Client.objects.create(name=name, currency="EUR", payment_days=days)
+        client = Client.objects.create(
+            name=name, address=address, currency="EUR", payment_days=days
+        )
         Contact.objects.create(client=client, name=contact, email=email)
         rows.append(client)
     return rows

@@ -45,6 +45,13 @@ def test_system_checks_pass():
     call_command("check", "--fail-level", "WARNING")
 
 
+def test_a_comment_in_a_template_ends_on_its_line():
+    """One over two lines is no comment: it prints on the page."""
+    for template in (PROJECT / "templates").rglob("*.html"):
+        for line in template.read_text().splitlines():
+            assert line.count("{#") == line.count("#}"), f"{template.name}: {line}"
+
+
 def test_the_stylesheet_closes_every_rule_it_opens():
     """One brace lost swallows all that follows into a rule for phones."""
     css = (PROJECT / "studio/static/studio/house.css").read_text()

@@ -275,6 +275,13 @@ class AcceptForm(forms.Form):
             self.fields["option"].initial = options[0]
 
 
+def as_noted(form: forms.Form) -> forms.Form:
+    """The client's acceptance, as the owner notes it for them."""
+    form.fields["name"].label = "Who accepted"
+    form.fields["agreed"].label = "They accepted it exactly as it is described here"
+    return form
+
+
 class DeclineForm(forms.Form):
     """The client says no."""
 

@@ -15,7 +15,7 @@ from clients.forms.change_order import (
     LengthForm,
     NewShotForm,
 )
-from clients.forms.quote import DeclineForm
+from clients.forms.quote import DeclineForm, as_noted
 from clients.models import ChangeLine, ChangeOrder, ChangeOrderLink, Quote, ShotChange
 from clients.queries import change_orders as queries
 from clients.queries.change_order_paper import change_order_paper
@@ -204,7 +204,7 @@ def _sent_page(
         "lapsed": order.has_lapsed(request.today),
         "links": order.links.all(),
         "now": request.now,
-        "accept": accept or ChangeAcceptForm(),
+        "accept": as_noted(accept or ChangeAcceptForm()),
         "decline": DeclineForm(),
     }
     if token:

@@ -6,7 +6,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from clients.forms.quote import AcceptForm, DeclineForm
+from clients.forms.quote import AcceptForm, DeclineForm, as_noted
 from clients.models import ClientLink, Quote
 from clients.queries import quotes as queries
 from clients.services import private_links
@@ -61,7 +61,7 @@ def _sent_page(
         "lapsed": quote.has_lapsed(request.today),
         "links": quote.links.all(),
         "now": request.now,
-        "accept": accept or AcceptForm(quote=quote),
+        "accept": as_noted(accept or AcceptForm(quote=quote)),
         "decline": DeclineForm(),
         "newer": Quote.objects.filter(replaces=quote).first(),
         "revisions": queries.revisions_of(quote),

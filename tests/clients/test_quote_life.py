@@ -313,6 +313,15 @@ def test_a_draft_has_no_link(quote):
         services.make_link(quote, NOW)
 
 
+def test_the_owner_notes_who_accepted_and_the_client_says_it_of_themselves(
+    sent, owner_client, address
+):
+    noted = owner_client.get(reverse("clients:quote_sent", args=[sent.pk])).content.decode()
+    assert "Who accepted" in noted
+    assert "Your name" not in noted
+    assert "Your name" in Browser().get(address).content.decode()
+
+
 def test_the_owner_declines_lapses_archives_and_brings_back(sent, studio, owner_client):
     owner_client.post(reverse("clients:quote_lapse", args=[sent.pk]))
     assert Quote.objects.get().status == "lapsed"
