@@ -2,12 +2,13 @@
 
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 from django import forms
 
 from shots.models import Absence, CalendarLink, Shot, Wish
 from studio.forms import WEEKDAYS, DateInput, VersionedModelForm
-from studio.models import Person
+from studio.models import Person, Studio
 
 MOST_PRIORITY = 99
 
@@ -100,7 +101,7 @@ class WishForm(VersionedModelForm):
 
 
 class AbsenceForm(forms.ModelForm):
-    """When somebody is not there."""
+    """When somebody is not there, or not all day."""
 
     weekdays = forms.TypedMultipleChoiceField(
         label="Only on",
@@ -108,17 +109,31 @@ class AbsenceForm(forms.ModelForm):
         coerce=int,
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        help_text="For part-time: the weekdays away. None ticked: every day.",
+        help_text="None ticked: every day.",
     )
 
     class Meta:
         model = Absence
-        fields = ["person", "first", "last", "weekdays", "label"]
+        fields = ["person", "first", "last", "weekdays", "hours", "label"]
         widgets = {"first": DateInput(), "last": DateInput()}
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args, studio: Studio, **kwargs):
         super().__init__(*args, **kwargs)
+        self.whole_day = studio.hours_per_day
         self.fields["person"].queryset = Person.objects.filter(is_active=True)
+        self.fields["hours"].help_text = (
+            "For a half or short day, counted from its start: half of an ordinary day is "
+            f"{float(self.whole_day) / 2:g}. Empty: away all day."
+        )
+
+    def clean_hours(self) -> Decimal | None:
+        hours = self.cleaned_data["hours"]
+        if hours is not None and not 0 < hours < self.whole_day:
+            raise forms.ValidationError(
+                f"A short day has more than 0 and fewer than {float(self.whole_day):g} hours, got "
+                f"{hours}. Leave it empty for somebody who is away all day."
+            )
+        return hours
 
     def clean(self) -> dict:
         cleaned = super().clean()
@@ -128,7 +143,7 @@ class AbsenceForm(forms.ModelForm):
         return cleaned
 
     def validate_constraints(self) -> None:
-        """The dates were compared above, in words."""
+        """Dates and hours were looked at above, in words."""
 
 
 class LinkForm(forms.ModelForm):

@@ -1,5 +1,9 @@
 """What the plan must respect, what was done to it, what was issued from it, and beats."""
 
+from calendar import day_name
+from collections.abc import Iterator
+from datetime import date, timedelta
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -55,7 +59,7 @@ class Wish(models.Model):
 
 
 class Absence(models.Model):
-    """Days somebody is not there: a stretch, or some weekdays of it (a part-time week)."""
+    """Days somebody is away, or there for `hours` only: a stretch, or some weekdays of it."""
 
     person = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="absences"
@@ -67,6 +71,10 @@ class Absence(models.Model):
     weekdays = models.JSONField(
         default=list, blank=True, help_text="Only these weekdays, for part-time; none: every day."
     )
+    hours = models.DecimalField(
+        "hours there", max_digits=4, decimal_places=2, null=True, blank=True,
+        help_text="Of a half or short day, counted from its start. Empty: away all day.",
+    )  # fmt: skip
     label = models.CharField("what for", max_length=80, blank=True)
 
     class Meta:
@@ -74,11 +82,30 @@ class Absence(models.Model):
         constraints = [
             models.CheckConstraint(
                 condition=Q(last=None) | Q(last__gte=F("first")), name="absence_ends_after_start"
-            )
+            ),
+            models.CheckConstraint(
+                condition=Q(hours=None) | Q(hours__gt=0, hours__lt=24), name="absence_hours_fit"
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.person}, from {self.first}"
+
+    @property
+    def weekday_names(self) -> list[str]:
+        return [day_name[weekday] for weekday in self.weekdays]
+
+    @property
+    def hours_words(self) -> str:
+        return f"{self.hours.normalize():f} h"
+
+    def days(self, first: date, last: date) -> Iterator[date]:
+        """The days of it from `first` to `last`, both included."""
+        begins, ends = max(self.first, first), min(self.last or last, last)
+        for n in range((ends - begins).days + 1):
+            day = begins + timedelta(days=n)
+            if not self.weekdays or day.weekday() in self.weekdays:
+                yield day
 
 
 class PlanStep(models.Model):

@@ -1,17 +1,23 @@
-"""A production's calendar: shooting days, milestones and the deadline, as all-day events."""
+"""A production's calendar as all-day events: shooting, milestones, days off, the deadline."""
 
+from collections.abc import Mapping
 from contextlib import suppress
 from datetime import date
 
-from shots.models import Production, Session
+from shots.models import Absence, Production, Session
 from shots.queries.plan import standing
 from shots.trade.plan import Plan
 from studio.models import Studio
+from studio.queries import days_off
 from studio.trade.ical import DayEvent
 
 
 def calendar_events(production: Production, studio: Studio, today: date) -> list[DayEvent]:
-    """Days shot, days planned, when each set-up is done, the last shot and the deadline."""
+    """Days shot and planned, when each set-up is done, the last shot and the deadline; and up to
+    then the studio's days off, public holidays, and who is away or there for a short day.
+
+    Whoever has a link reads this, so why somebody is away is not said.
+    """
     events = [
         _event(production, f"shot-{day}", day, f"{production.code}: shot")
         for day in Session.objects.current()
@@ -25,12 +31,45 @@ def calendar_events(production: Production, studio: Studio, today: date) -> list
             _event(production, "start", production.start, f"{production.code}: first shooting day")
         )
     now = standing(production, studio, today)
+    until = [production.deadline or today]
     with suppress(ValueError):  # shots that wait for each other have no plan; the tab says so
-        events += _planned(production, now.made())
+        plan = now.made()
+        events += _planned(production, plan)
+        until.append(plan.finish or today)
+    events += _days_off(production, studio, today, max(until))
+    events += _absences(production, now.names, today, max(until))
     if production.deadline:
         events.append(
             _event(production, "deadline", production.deadline, f"{production.code}: DEADLINE")
         )
+    return events
+
+
+def _days_off(production: Production, studio: Studio, first: date, last: date) -> list[DayEvent]:
+    labels: dict[date, list[str]] = {}
+    for off in days_off(studio, first, last):
+        labels.setdefault(off.day, []).append(off.label)
+    return [
+        _event(production, f"off-{day}", day, f"{production.code}: off, {', '.join(why)}")
+        for day, why in labels.items()
+    ]
+
+
+def _absences(
+    production: Production, names: Mapping[int, str], first: date, last: date
+) -> list[DayEvent]:
+    events = []
+    for row in Absence.objects.filter(person__in=names):
+        words = f"there for {row.hours_words}" if row.hours else "away"
+        events += [
+            _event(
+                production,
+                f"absence-{row.pk}-{day}",
+                day,
+                f"{production.code}: {names[row.person_id]} is {words}",
+            )
+            for day in row.days(first, last)
+        ]
     return events
 
 

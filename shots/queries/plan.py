@@ -1,10 +1,9 @@
 """What the plan is made from, read from the floor, and the plan made from it."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from math import ceil
 
 from shots.models import Absence, Production, Session, Shot, Wish
 from shots.queries.call_sheet_proposal import DayPace, day_pace
@@ -21,7 +20,9 @@ from shots.trade.plan import (
 )
 from studio.models import Person, Studio
 from studio.queries import work_calendar
+from studio.trade.calendar import WorkCalendar
 
+SPARE_DAYS = 10  # looked at beyond what the work needs
 MOST_DAYS = 250  # working days looked ahead, about a year
 LOOK_AHEAD = 4 * 366  # calendar days searched for them
 
@@ -37,7 +38,7 @@ class Standing:
     setup_hours: Mapping[str, float]
     standing: str | None
     pace: DayPace
-    away: Mapping[date, tuple[str, ...]]
+    hours_there: Mapping[date, Mapping[str, float]]  # of those who are not there all day
     names: Mapping[int, str]
     past_pins: tuple[str, ...]
 
@@ -48,6 +49,17 @@ class Standing:
     def in_film_order(self) -> Plan:
         """The same shots in the order of the film."""
         return film_order_plan(self.to_plan, self.days, **self._terms())
+
+    def away(self, day: date) -> tuple[str, ...]:
+        """Who is not there at all on a day."""
+        return tuple(sorted(name for name, hours in self._partly(day) if not hours))
+
+    def short(self, day: date) -> tuple[tuple[str, float], ...]:
+        """Who is there for some hours of a day only, and for how many."""
+        return tuple(sorted((name, hours) for name, hours in self._partly(day) if hours))
+
+    def _partly(self, day: date) -> Iterable[tuple[str, float]]:
+        return self.hours_there.get(day, {}).items()
 
     def _terms(self) -> dict:
         return {
@@ -67,9 +79,14 @@ def standing(production: Production, studio: Studio, today: date) -> Standing:
     first = history.as_of + timedelta(days=1)
     hours = {shot.code: shot.pictures_left / pace.of(shot) for shot in shots}
     setup_hours = _building(pace, shots)
-    away = absences_by_day(names, first)
+    hours_there = hours_there_by_day(names, first, float(studio.hours_per_day))
     days = _working_days(
-        production, studio, first, sum(hours.values()) + sum(setup_hours.values()), away, names
+        production,
+        work_calendar(studio, first, years=4),
+        first,
+        sum(hours.values()) + sum(setup_hours.values()),
+        hours_there,
+        names.values(),
     )
     latest = Session.objects.current().filter(production=production, setup__isnull=False)
     stands = latest.select_related("setup").first()
@@ -98,7 +115,7 @@ def standing(production: Production, studio: Studio, today: date) -> Standing:
         setup_hours=setup_hours,
         standing=stands.setup.code if stands else None,
         pace=pace,
-        away=away,
+        hours_there=hours_there,
         names=names,
         past_pins=tuple(
             f"{shot.code} was pinned to {day_words(wish.pinned)}, which is past: it flows with "
@@ -140,46 +157,63 @@ def names_by_person() -> dict[int, str]:
     }
 
 
-def absences_by_day(names: Mapping[int, str], first: date) -> dict[date, tuple[str, ...]]:
-    """Who of these people is away on each day from `first` on, as far as a plan looks."""
-    away: dict[date, set[str]] = {}
+def hours_there_by_day(
+    names: Mapping[int, str], first: date, whole_day: float
+) -> dict[date, dict[str, float]]:
+    """Hours of those who are away (0) or leave early, on each day from `first` as far as planned.
+
+    Where two rows speak of one day, the fewer hours hold.
+    """
+    there: dict[date, dict[str, float]] = {}
     ahead = first + timedelta(days=LOOK_AHEAD)
     rows = Absence.objects.filter(person__in=names, first__lte=ahead)
     for row in rows.exclude(last__lt=first):
-        begins, ends = max(row.first, first), min(row.last or ahead, ahead)
-        for n in range((ends - begins).days + 1):
-            day = begins + timedelta(days=n)
-            if not row.weekdays or day.weekday() in row.weekdays:
-                away.setdefault(day, set()).add(names[row.person_id])
-    return {day: tuple(sorted(who)) for day, who in away.items()}
+        hours = float(row.hours or 0)
+        if hours >= whole_day:
+            continue
+        for day in row.days(first, ahead):
+            people = there.setdefault(day, {})
+            name = names[row.person_id]
+            people[name] = min(hours, people.get(name, whole_day))
+    return there
 
 
 def _working_days(
     production: Production,
-    studio: Studio,
+    calendar: WorkCalendar,
     first: date,
     hours: float,
-    away: Mapping[date, tuple[str, ...]],
-    names: Mapping[int, str],
+    hours_there: Mapping[date, Mapping[str, float]],
+    everybody: Collection[str],
 ) -> tuple[WorkingDay, ...]:
-    """Days enough for all the work twice over, and up to the deadline; at most `MOST_DAYS`.
-
-    A day on which everybody is away is not worked.
-    """
-    calendar = work_calendar(studio, first, years=4)
-    everybody = frozenset(names.values())
-    wanted = min(MOST_DAYS, 10 + ceil(2 * hours / calendar.hours_per_day))
-    days: list[WorkingDay] = []
+    """Days enough for all the work twice over, and up to the deadline; at most `MOST_DAYS`."""
+    wanted = 2 * hours + SPARE_DAYS * calendar.hours_per_day
+    found: list[WorkingDay] = []
+    days = 0
     for n in range(LOOK_AHEAD):
         day = first + timedelta(days=n)
         due = production.deadline and day <= production.deadline
-        if len(days) >= (MOST_DAYS if due else wanted):
+        if days == MOST_DAYS or (wanted <= 0 and not due):
             break
-        there = everybody - set(away.get(day, ()))
-        if calendar.is_working(day) and (there or not everybody):
-            people = there if len(there) < len(everybody) else None
-            days.append(WorkingDay(day, calendar.hours_per_day, people))
-    return tuple(days)
+        if calendar.is_working(day):
+            stretches = _stretches(day, calendar.hours_per_day, hours_there.get(day, {}), everybody)
+            found += stretches
+            days += bool(stretches)
+            wanted -= sum(one.hours for one in stretches)
+    return tuple(found)
+
+
+def _stretches(
+    day: date, whole: float, hours_there: Mapping[str, float], everybody: Collection[str]
+) -> list[WorkingDay]:
+    """A working day until each one leaves; none where everybody is away all day."""
+    there = {name: hours_there.get(name, whole) for name in everybody}
+    found, opens = [], 0.0
+    for closes in sorted({*there.values()} - {0.0}) if there else [whole]:
+        people = frozenset(name for name, hours in there.items() if hours >= closes)
+        found.append(WorkingDay(day, closes - opens, people if len(people) < len(there) else None))
+        opens = closes
+    return found
 
 
 def days_of(plan: Plan) -> dict[str, list[str]]:

@@ -53,11 +53,16 @@ class DayPage:
     planned: PlannedDay
     blocks: tuple[Block, ...]
     away: tuple[str, ...]
+    short: tuple[tuple[str, float], ...]  # who is there for some hours only
     call_sheet: CallSheet | None
 
     @property
     def filled_share(self) -> float:
         return min(self.planned.filled / self.planned.hours, 1.0) if self.planned.hours else 0.0
+
+    @property
+    def short_words(self) -> str:
+        return ", ".join(f"{name} {hours:g} h" for name, hours in self.short)
 
     @property
     def filled_words(self) -> str:
@@ -200,7 +205,7 @@ def _day_page(
         setup = shots[0].shot.setup if shots else _setup_named(code, now)
         building = sum(work.hours for work in works if not work.shot)
         blocks.append(Block(setup, building, shots, earlier, later))
-    return DayPage(day, tuple(blocks), now.away.get(day.date, ()), sheet)
+    return DayPage(day, tuple(blocks), now.away(day.date), now.short(day.date), sheet)
 
 
 def _setup_named(code: str, now: Standing) -> Setup | None:

@@ -42,7 +42,7 @@ def call_sheet_from_plan(production: Production, day: date, hand: Hand) -> CallS
         fields = {"day": day, "call": sheet.call, "wrap": sheet.wrap, "notes": sheet.notes}
         return change_call_sheet(sheet, sheet.version, fields, pictures, calls_of(sheet))
     draft = proposal(production, hand.studio, hand.today, day)
-    away = set(now.away.get(day, ()))
+    away = now.away(day)
     gone = {pk for pk, name in now.names.items() if name in away}
     calls = {pk: call for pk, call in draft.calls.items() if pk not in gone}
     fields = {"day": day, "call": draft.call, "wrap": draft.wrap, "notes": ""}

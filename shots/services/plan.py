@@ -57,7 +57,7 @@ def pin_setup(production: Production, setup: Setup | None, day: date, hand: Hand
     mine = [shot for shot in stands.to_plan if shot.setup == code]
     if not mine:
         raise NotPossible(f"Set-up {code} has no shot left to plan.")
-    room = next(there.hours for there in stands.days if there.date == day)
+    room = sum(there.hours for there in stands.days if there.date == day)
     room -= 0 if code == stands.standing else stands.setup_hours.get(code, 0.0)
     fits = {mine[0].code}
     for shot in mine:

@@ -10,7 +10,6 @@ from shots.queries.plan_page import plan_page
 from shots.services import plan as services
 from shots.views.productions import get_production
 from studio.errors import NotPossible
-from studio.forms import WEEKDAYS
 from studio.web import DONE, INVALID, page_or_part, save_or_explain, wants_part
 
 
@@ -92,7 +91,7 @@ def plan_shot(request, code: str, pk: int):
 def plan_people(request, code: str):
     """Who is away when, or works part-time. It holds for every production."""
     production = get_production(code)
-    form = AbsenceForm(request.POST or None)
+    form = AbsenceForm(request.POST or None, studio=request.studio)
     status = DONE
     if request.method == "POST":
         status = save_or_explain(form, lambda: services.add_absence(form.cleaned_data))
@@ -103,7 +102,6 @@ def plan_people(request, code: str):
         "form": form,
         "production": production,
         "absences": Absence.objects.select_related("person"),
-        "weekdays": WEEKDAYS,
     }
     return render(request, "shots/plan_people.html", context, status=status)
 

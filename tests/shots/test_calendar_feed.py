@@ -2,6 +2,7 @@
 
 import re
 from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
 
 import pytest
 from django.test import Client
@@ -11,6 +12,8 @@ from icalendar import Calendar
 from shots.models import CalendarLink, Wish
 from shots.queries.calendar_feed import calendar_events
 from shots.services.calendar_links import make_link, revoke_link
+from shots.services.plan import add_absence
+from studio.models import DayOff
 from studio.secret import digest
 from studio.trade.ical import calendar_text
 from tests import factories
@@ -65,6 +68,32 @@ def test_days_that_were_shot_stay_in_the_calendar(film, shots, studio):
     names = [event.uid for event in calendar_events(film, studio, TODAY)]
     assert f"shot-2026-02-26-{film.pk}@stillcount" in names
     assert len(names) == len(set(names))
+
+
+def test_days_off_holidays_and_who_is_away_or_part_time_stand_in_it(film, shots, studio, crew):
+    studio.country = "PL"
+    studio.save()
+    DayOff.objects.create(first=date(2026, 3, 5), last=date(2026, 3, 6), label="Stage let out")
+    away = {"person": crew, "first": date(2026, 3, 9), "last": date(2026, 3, 10)}
+    add_absence(away | {"label": "dentist"})
+    add_absence(
+        {"person": crew, "first": TODAY, "last": None, "weekdays": [4], "hours": Decimal("3.50")}
+    )
+    events = calendar_events(film, studio, TODAY)
+    days = {}
+    for event in events:
+        days.setdefault(event.summary, []).append(event.first)
+        assert (event.first, event.busy and "shooting" not in event.summary) == (event.last, False)
+    # Easter Sunday and Monday 2026 fall on 5 and 6 April (Gregorian computus), days off in Poland.
+    off = {day for name, them in days.items() if name.startswith("FOX: off, ") for day in them}
+    assert {date(2026, 4, 5), date(2026, 4, 6)} < off
+    assert days["FOX: off, Stage let out"] == [date(2026, 3, 5), date(2026, 3, 6)]
+    assert days["FOX: Teo Lind is away"] == [date(2026, 3, 9), date(2026, 3, 10)]
+    fridays = days["FOX: Teo Lind is there for 3.5 h"]
+    assert fridays[:2] == [date(2026, 3, 6), date(2026, 3, 13)]
+    assert fridays[-1] == date(2026, 4, 24)  # the last before the deadline, 30 April
+    assert "dentist" not in repr(events)
+    assert len({event.uid for event in events}) == len(events)
 
 
 def test_a_film_without_a_plan_still_has_its_deadline(film, shots, studio):

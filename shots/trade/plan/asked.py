@@ -28,7 +28,10 @@ class ShotToPlan:
 
 @dataclass(frozen=True)
 class WorkingDay:
-    """A day of shooting: its hours, and who is there (`None`: everyone)."""
+    """A day of shooting: its hours, and who is there (`None`: everyone).
+
+    A day somebody leaves early is given as several, one after the other with the same date.
+    """
 
     date: date
     hours: float
@@ -56,7 +59,7 @@ def check(shots: Sequence[ShotToPlan], days: Sequence[WorkingDay]) -> None:
                 f"{shot.latest}: swap or clear one of the dates."
             )
     for before, after in pairwise(days):
-        if before.date >= after.date:
+        if before.date > after.date:
             raise ValueError(
                 f"Working days must follow each other; {after.date} comes after {before.date}."
             )

@@ -1,22 +1,22 @@
 """The plan as people read it: days with their work, what slips, and what is worth saying."""
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from shots.trade.plan.asked import ShotToPlan, WorkingDay, check
+from shots.trade.plan.pieces import Piece, building, shooting
 from shots.trade.plan.problem import Problem
 from shots.trade.plan.search import Branch, Placed, search
 
 
 @dataclass(frozen=True)
 class Work:
-    """A stretch of one day, in hours from the day's start. No `shot`: the set-up is changed."""
+    """Hours of one day, in the order of the day. No `shot`: the set-up is changed."""
 
     setup: str
     shot: str | None
-    starts: float
     hours: float
     part: int = 1
     parts: int = 1
@@ -24,7 +24,10 @@ class Work:
 
 @dataclass(frozen=True)
 class PlannedDay:
-    """One working day of the plan; `late` when it lies after the deadline."""
+    """One working day of the plan; `late` when it lies after the deadline.
+
+    It may be filled over its hours by a few minutes, where that leaves no scrap for another day.
+    """
 
     date: date
     hours: float
@@ -114,15 +117,18 @@ def _planned(shots, days, setup_hours, standing, deadline, film_order) -> Plan:
     check(shots, days)
     problem = Problem(shots, days, setup_hours, standing, deadline, film_order)
     branch = search(problem)
-    placed = _in_order(branch)
-    planned = tuple(_planned_shot(problem, place) for place in placed)
+    laid = [
+        (problem.shots[place.shot], building(problem, place), shooting(problem, place))
+        for place in _in_order(branch)
+    ]
+    planned = tuple(_planned_shot(problem, shot, pieces) for shot, _, pieces in laid)
     left_out = tuple(
         (shot.code, _reason(problem, branch, index))
         for index, shot in enumerate(problem.shots)
         if not branch.done >> index & 1
     )
     return Plan(
-        days=_planned_days(problem, placed),
+        days=_planned_days(problem, laid),
         shots=planned,
         left_out=left_out,
         setup_changes=branch.changes,
@@ -140,54 +146,37 @@ def _in_order(branch: Branch) -> list[Placed]:
     return placed[::-1]
 
 
-def _planned_shot(problem: Problem, place: Placed) -> PlannedShot:
-    shot = problem.shots[place.shot]
+def _planned_shot(problem: Problem, shot: ShotToPlan, pieces: list[Piece]) -> PlannedShot:
     return PlannedShot(
         code=shot.code,
         setup=shot.setup,
-        first=problem.dates[bisect_right(problem.ends, place.start)],
-        last=problem.dates[_closing_day(problem, place)],
-        slips=place.end > problem.deadline,
+        first=problem.dates[pieces[0].day],
+        last=problem.dates[pieces[-1].day],
+        slips=_is_late(problem, pieces[-1].day),
     )
 
 
-def _closing_day(problem: Problem, place: Placed) -> int:
-    first = bisect_right(problem.ends, place.start)
-    return max(first, bisect_left(problem.ends, place.end))
+def _is_late(problem: Problem, day: int) -> bool:
+    return problem.minute_after(day - 1) >= problem.deadline
 
 
-def _planned_days(problem: Problem, placed: list[Placed]) -> tuple[PlannedDay, ...]:
-    work: list[list[Work]] = [[] for _ in problem.days]
-    for place in placed:
-        shot = problem.shots[place.shot]
-        for day, begins, lasts in _stretches(problem, place.build_from, place.start, None):
-            work[day].append(Work(shot.setup, None, begins / 60, lasts / 60))
-        stretches = _stretches(problem, place.start, place.end, place.shot)
-        for part, (day, begins, lasts) in enumerate(stretches, start=1):
-            work[day].append(
-                Work(shot.setup, shot.code, begins / 60, lasts / 60, part, len(stretches))
-            )
+def _planned_days(
+    problem: Problem, laid: list[tuple[ShotToPlan, list[Piece], list[Piece]]]
+) -> tuple[PlannedDay, ...]:
+    hours: dict[int, float] = {}
+    for stretch, day in zip(problem.days, problem.opens, strict=True):
+        hours[day] = hours.get(day, 0.0) + stretch.hours
+    work: dict[int, list[Work]] = {day: [] for day in hours}
+    for shot, built, shooting_days in laid:
+        for piece in built:
+            work[piece.day].append(Work(shot.setup, None, piece.minutes / 60))
+        parts = len(shooting_days)
+        for part, piece in enumerate(shooting_days, start=1):
+            work[piece.day].append(Work(shot.setup, shot.code, piece.minutes / 60, part, parts))
     return tuple(
-        PlannedDay(day.date, day.hours, tuple(work[index]), problem.ends[index] > problem.deadline)
-        for index, day in enumerate(problem.days)
+        PlannedDay(problem.dates[day], hours[day], tuple(work[day]), _is_late(problem, day))
+        for day in hours
     )
-
-
-def _stretches(problem: Problem, start: int, end: int, shot: int | None):
-    """(day, minute of that day, minutes) of the work between two minutes, absences left out."""
-    stretches = []
-    minute = start
-    day = bisect_right(problem.ends, minute)
-    if shot is not None and start == end:
-        return [(day, minute - problem.minute_after(day - 1), 0)]
-    while minute < end:
-        until = min(end, problem.ends[day])
-        there = shot is None or problem.work_ok[day] >> shot & 1
-        if there and until > minute:
-            stretches.append((day, minute - problem.minute_after(day - 1), until - minute))
-        minute = until
-        day += 1
-    return stretches
 
 
 def _reason(problem: Problem, branch: Branch, index: int) -> str:
@@ -214,12 +203,12 @@ def _notes(
     notes = []
     if deadline and not any(day.date <= deadline and day.hours > 0 for day in problem.days):
         notes.append(f"There is no working day left up to the deadline, {_day(deadline)}.")
-    longest = max((day.hours for day in problem.days), default=0)
     for place in planned:
         shot = problem.shots[problem.number[place.code]]
-        if shot.hours > longest:
+        if place.first != place.last and shot.hours > _longest_day(problem, shot):
+            day = f"a day of {_names(shot.people)}" if shot.people else "a day"
             notes.append(
-                f"{shot.code} takes {shot.hours:.1f} h, longer than a day: it is split from "
+                f"{shot.code} takes {shot.hours:.1f} h, longer than {day}: it is split from "
                 f"{_day(place.first)} to {_day(place.last)}."
             )
         if shot.pinned and place.first != shot.pinned:
@@ -229,6 +218,15 @@ def _notes(
                 f"{shot.code} must be shot by {_day(shot.latest)}, but ends {_day(place.last)}."
             )
     return tuple(notes)
+
+
+def _longest_day(problem: Problem, shot: ShotToPlan) -> float:
+    """Hours of the longest day on which everybody the shot needs is there."""
+    there: dict[int, float] = {}
+    for stretch, opens, allowed in zip(problem.days, problem.opens, problem.work_ok, strict=True):
+        if allowed >> problem.number[shot.code] & 1:
+            there[opens] = there.get(opens, 0.0) + stretch.hours
+    return max(there.values(), default=0.0)
 
 
 def _missed_pin(problem: Problem, shot: ShotToPlan, place: PlannedShot) -> str:

@@ -1,14 +1,15 @@
 """The plan as whole minutes and bits, quick enough to try thousands of orders.
 
 Shots are numbered in the order they are preferred, so the lowest bit of a set of shots is the
-next to take. Time runs only through working hours: minute `ends[d]` closes working day `d`.
+next to take. Time runs only through working hours: minute `ends[d]` closes stretch `d`, which is
+a working day, or the part of one until somebody leaves.
 """
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from itertools import accumulate
+from itertools import accumulate, pairwise
 
 from shots.trade.plan.asked import ShotToPlan, WorkingDay
 
@@ -39,6 +40,7 @@ class Problem:
         self.days = list(days)
         self.film_order = film_order
         self.dates = [day.date for day in days]
+        self.opens = [bisect_left(self.dates, day) for day in self.dates]  # first of the same date
         self.ends = list(accumulate(minutes(day.hours) for day in days))
         self.deadline = (
             NEVER if deadline is None else self.minute_after(bisect_right(self.dates, deadline) - 1)
@@ -82,6 +84,11 @@ class Problem:
             bits(i for i, s in enumerate(shots) if day.people is None or s.people <= day.people)
             for day in days
         ]
+        # Shots that need somebody who is there now and leaves before the day ends.
+        self.leaving = [
+            allowed & ~later if self.opens[d] == self.opens[d + 1] else 0
+            for d, (allowed, later) in enumerate(pairwise(self.work_ok))
+        ] + [0]
         self.start_ok = [
             bits(i for i in range(len(shots)) if self.work_ok[d] >> i & 1 and first_day[i] <= d)
             for d in range(len(days))
@@ -99,7 +106,7 @@ class Problem:
         self.pin_limits = self._pin_limits()
 
     def minute_after(self, day: int) -> int:
-        """The minute that closes working day `day`; 0 before the first."""
+        """The minute that closes stretch `day`; 0 before the first."""
         return self.ends[day] if day >= 0 else 0
 
     def work_in(self, shots: int, standing: int) -> int:
@@ -146,7 +153,12 @@ class Problem:
         limits = []
         for day in sorted({pin for pin in self.pin if 0 <= pin < len(self.days)}):
             pinned = [index for index, pin in enumerate(self.pin) if pin == day]
-            latest = self.ends[day] - self.work_in(bits(pinned), standing=-1)
+            closes = day  # as long as everybody they need is there
+            while self.opens[closes + 1 : closes + 2] == [day] and not (
+                bits(pinned) & ~self.work_ok[closes + 1]
+            ):
+                closes += 1
+            latest = self.ends[closes] - self.work_in(bits(pinned), standing=-1)
             limits.append((max(self.minute_after(day - 1), latest), bits(pinned)))
         return limits
 

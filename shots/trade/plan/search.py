@@ -8,6 +8,7 @@ kept at each change: all of them in a small film, a handful in a large one.
 
 from bisect import bisect_right
 from dataclasses import dataclass
+from itertools import chain
 
 from shots.trade.plan.problem import Problem, bits, each
 
@@ -113,9 +114,10 @@ def _choices(problem: Problem, branch: Branch) -> list[Placed]:
     while day < len(problem.days):
         able = branch.ready & ~branch.done & problem.start_ok[day]
         first = able & problem.pinned_by[day] or able & _overdue(problem, branch, now)
-        choices = _first_in_each(problem, branch, first, now, free=True)
+        leaving = problem.leaving[day]
+        choices = _first_in_each(problem, branch, first, leaving, now, free=True)
         if not choices:
-            choices = _first_in_each(problem, branch, able, now, free=False)
+            choices = _first_in_each(problem, branch, able, leaving, now, free=False)
         if choices:
             return choices
         now = problem.ends[day]
@@ -124,9 +126,12 @@ def _choices(problem: Problem, branch: Branch) -> list[Placed]:
 
 
 def _first_in_each(
-    problem: Problem, branch: Branch, able: int, now: int, free: bool
+    problem: Problem, branch: Branch, able: int, leaving: int, now: int, free: bool
 ) -> list[Placed]:
-    """The first shot of `able` that may start: in this set-up if any may, else in each other."""
+    """The first shot of `able` that may start: in this set-up if any may, else in each other.
+
+    Shots in `leaving` go before the others of their set-up.
+    """
     if problem.film_order:
         for shot in each(able):
             placed = _place(problem, branch, shot, now, free)
@@ -139,7 +144,8 @@ def _first_in_each(
     if here >= 0:
         order = (here, *(place for place in order if place != here))
     for place in order:
-        for shot in each(able & problem.members[place]):
+        mine = able & problem.members[place]
+        for shot in chain(each(mine & leaving), each(mine & ~leaving)):
             placed = _place(problem, branch, shot, now, free)
             if placed:
                 choices.append(placed)
@@ -233,7 +239,7 @@ def _shoot(problem: Problem, branch: Branch, placed: Placed) -> Branch:
         setups_left=setups_left,
         changes=branch.changes + (place != branch.setup),
         broken=branch.broken
-        + (pin >= 0 and bisect_right(problem.ends, placed.start) != pin)
+        + (pin >= 0 and problem.opens[bisect_right(problem.ends, placed.start)] != pin)
         + (end > problem.due[shot]),
         late=branch.late + (1 + weight if end > problem.deadline else 0),
         cost=branch.cost + weight * end,
