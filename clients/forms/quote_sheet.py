@@ -151,30 +151,15 @@ class Sheet:
         self.options.append(copy)
 
     def add_line(self, wanted: str, stock: Stock, tax: Decimal) -> None:
-        """A line of a kind, of somebody's days, or from the studio's own lines."""
+        """A line from the studio's own ("template:3"), of somebody's days ("person:3"), or of a
+        kind ("kind:edit")."""
         what, _, which = wanted.partition(":")
-        texts = None
         if what == "template":
-            found = next((one for one in stock.templates if str(one.pk) == which), None)
-            texts = line_texts(line_of(vars(found))) if found else None
+            texts = _line_in_stock(which, stock)
         elif what == "person":
-            found = next((one for one in stock.day_rates if str(one.pk) == which), None)
-            texts = found and {
-                "label": f"Animation, {found.person.name}",
-                "kind": LineKind.ANIMATION.value,
-                "basis": Basis.DAYS.value,
-                "rate": plain(found.rate),
-                "tax_rate": plain(tax),
-            }
-        elif which in {one.value for one in LineKind}:
-            kind = LineKind(which)
-            texts = {
-                "label": which.capitalize(),
-                "kind": which,
-                "basis": USUAL_BASIS.get(kind, Basis.FIXED).value,
-                "tax_rate": "0" if kind == LineKind.DISCOUNT else plain(tax),
-                "pictures_per_hour": "12" if kind == LineKind.CLEANUP else "",
-            }
+            texts = _line_of_days(which, stock, tax)
+        else:
+            texts = _line_of_kind(which, tax)
         if texts:
             self.lines.append(LineRow.blank(**texts))
 
@@ -232,6 +217,35 @@ class Sheet:
                 if row.prefix == place:
                     return rows, at
         return None, 0
+
+
+def _line_in_stock(key: str, stock: Stock) -> dict[str, str] | None:
+    found = next((one for one in stock.templates if str(one.pk) == key), None)
+    return line_texts(line_of(vars(found))) if found else None
+
+
+def _line_of_days(key: str, stock: Stock, tax: Decimal) -> dict[str, str] | None:
+    found = next((one for one in stock.day_rates if str(one.pk) == key), None)
+    return found and {
+        "label": f"Animation, {found.person.name}",
+        "kind": LineKind.ANIMATION.value,
+        "basis": Basis.DAYS.value,
+        "rate": plain(found.rate),
+        "tax_rate": plain(tax),
+    }
+
+
+def _line_of_kind(name: str, tax: Decimal) -> dict[str, str] | None:
+    if name not in {one.value for one in LineKind}:
+        return None
+    kind = LineKind(name)
+    return {
+        "label": name.capitalize(),
+        "kind": name,
+        "basis": USUAL_BASIS.get(kind, Basis.FIXED).value,
+        "tax_rate": "0" if kind == LineKind.DISCOUNT else plain(tax),
+        "pictures_per_hour": "12" if kind == LineKind.CLEANUP else "",
+    }
 
 
 def _copied(row: Row) -> Row:

@@ -4,6 +4,7 @@ from datetime import date, datetime
 
 from clients.models.sent_paper import Offered
 from studio.errors import NotPossible
+from studio.services import archive
 
 
 def refuse_unless_open(paper: Offered, today: date) -> None:
@@ -14,6 +15,13 @@ def refuse_unless_open(paper: Offered, today: date) -> None:
         raise NotPossible(f"{paper.name} is not valid any more: ask for a new one.")
     if paper.status != Offered.Status.SENT:
         raise NotPossible(f"{paper.name} is {paper.get_status_display()}: it cannot be accepted.")
+
+
+def put_aside(paper: Offered, now: datetime) -> None:
+    """Archive a locked paper. Raises NotPossible for one that waits for its answer or is agreed."""
+    if paper.status in (Offered.Status.SENT, Offered.Status.ACCEPTED):
+        raise NotPossible(f"{paper.name} is {paper.get_status_display()}: it stays in sight.")
+    archive(paper, now)
 
 
 def close(paper: Offered, status: str, now: datetime, words: str = "") -> Offered:

@@ -28,7 +28,7 @@ from shots.trade.shot_codes import free_code, next_code
 from studio.errors import NotPossible
 from studio.models import Studio
 from studio.queries import next_number
-from studio.services import archive, save_changes
+from studio.services import save_changes
 
 
 @transaction.atomic
@@ -158,10 +158,7 @@ def lapse_change_order(order: ChangeOrder, now: datetime) -> ChangeOrder:
 @transaction.atomic
 def archive_change_order(order: ChangeOrder, now: datetime) -> None:
     """Put a draft, or an order that came to nothing, aside."""
-    current = locked(order)
-    if current.status in (ChangeOrder.Status.SENT, ChangeOrder.Status.ACCEPTED):
-        raise NotPossible(f"{current.name} is {current.get_status_display()}: it stays in sight.")
-    archive(current, now)
+    answers.put_aside(locked(order), now)
 
 
 @transaction.atomic

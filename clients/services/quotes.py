@@ -21,7 +21,6 @@ from shots.trade.shot_codes import free_code
 from studio.errors import NotPossible
 from studio.models import Studio
 from studio.queries import next_number
-from studio.services import archive
 
 
 @transaction.atomic
@@ -89,10 +88,7 @@ def revise_quote(quote: Quote) -> Quote:
 @transaction.atomic
 def archive_quote(quote: Quote, now: datetime) -> None:
     """Put a draft aside, or a quote that came to nothing; one that is open stays in sight."""
-    current = locked(quote)
-    if current.status in (Quote.Status.SENT, Quote.Status.ACCEPTED):
-        raise NotPossible(f"{current.name} is {current.get_status_display()}: it stays in sight.")
-    archive(current, now)
+    answers.put_aside(locked(quote), now)
 
 
 @transaction.atomic
