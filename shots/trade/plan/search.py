@@ -7,6 +7,7 @@ kept at each change: all of them in a small film, a handful in a large one.
 """
 
 from bisect import bisect_right
+from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import chain
 
@@ -133,26 +134,26 @@ def _first_in_each(
     Shots in `leaving` go before the others of their set-up.
     """
     if problem.film_order:
-        for shot in each(able):
-            placed = _place(problem, branch, shot, now, free)
-            if placed:
-                return [placed]
-        return []
-    choices = []
-    here = branch.setup
-    order = range(len(problem.members))
-    if here >= 0:
-        order = (here, *(place for place in order if place != here))
-    for place in order:
-        mine = able & problem.members[place]
-        for shot in chain(each(mine & leaving), each(mine & ~leaving)):
-            placed = _place(problem, branch, shot, now, free)
-            if placed:
-                choices.append(placed)
-                break
-        if choices and place == here:
-            return choices
-    return choices
+        first = _first(problem, branch, each(able), now, free)
+        return [first] if first else []
+
+    def first_of(mine: int) -> Placed | None:
+        return _first(
+            problem, branch, chain(each(mine & leaving), each(mine & ~leaving)), now, free
+        )
+
+    here = problem.members[branch.setup] if branch.setup >= 0 else 0
+    stays = first_of(able & here)
+    if stays:
+        return [stays]
+    elsewhere = (able & members for members in problem.members if able & members & ~here)
+    return [placed for placed in map(first_of, elsewhere) if placed]
+
+
+def _first(
+    problem: Problem, branch: Branch, shots: Iterable[int], now: int, free: bool
+) -> Placed | None:
+    return next(filter(None, (_place(problem, branch, one, now, free) for one in shots)), None)
 
 
 def _place(problem: Problem, branch: Branch, shot: int, now: int, free: bool) -> Placed | None:
