@@ -99,7 +99,7 @@ def exposure_sheet_paper(bench: Bench) -> Figure:
 
 
 def _large_film() -> Production:
-    """A film of 200 shots in 25 set-ups, each about an hour and a half; every fourth waits for another."""
+    """A film of 200 shots of an hour or two in 25 set-ups; every fourth waits for another."""
     film = Production.objects.create(code="LARGE", title="The Large Film", contracted_frames=4800)
     setups = [Setup(production=film, code=f"S{n:02}", name="Table") for n in range(SETUPS)]
     setups = Setup.objects.bulk_create(setups)
