@@ -35,7 +35,7 @@ def assumptions(priced: PricedOption, revision_rounds: int) -> tuple[str, ...]:
 
 
 def option_difference(first: PricedOption, other: PricedOption) -> str:
-    """How `other` differs from `first`, and what that does to pictures and days.
+    """How `other` differs from `first`, and what that does to pictures and to the days promised.
 
     "24 on twos instead of 12 on ones: the same pictures, 0 days more."
     """
@@ -45,7 +45,7 @@ def option_difference(first: PricedOption, other: PricedOption) -> str:
         if here != there
     ]
     pictures = other.work.pictures - first.work.pictures
-    days = other.days.even - first.days.even
+    days = other.days.chosen - first.days.chosen
     effect = f"{_more_or_fewer(pictures, 'picture')}, {_days_more(days)}."
     if not causes:
         return f"The same film: {effect}"
@@ -55,7 +55,7 @@ def option_difference(first: PricedOption, other: PricedOption) -> str:
 def _traits(priced: PricedOption) -> tuple[str, ...]:
     option = priced.option
     return (
-        f"{rate_label(option.rate)}{_mixed_comma(option)} {_exposures(option)}",
+        f"{rate_label(option.rate)}{_unit_if_mixed(option)} {_exposures(option)}",
         seconds_and_frames(option.frames, option.rate),
         _count(priced.work.setups, "set-up"),
         _seconds_by(option, "difficulty"),
@@ -65,9 +65,9 @@ def _traits(priced: PricedOption) -> tuple[str, ...]:
     )
 
 
-def _mixed_comma(option: Option) -> str:
-    """Two figures side by side would read as one."""
-    return "," if len({one.exposure for one in option.sequences}) > 1 else ""
+def _unit_if_mixed(option: Option) -> str:
+    """Two figures side by side would read as one: “25 9.6 s on twos”."""
+    return " frames a second," if len({one.exposure for one in option.sequences}) > 1 else ""
 
 
 def _exposures(option: Option) -> str:

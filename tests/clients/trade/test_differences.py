@@ -87,13 +87,20 @@ def film(rate, *sequences):
         (
             film(24, Sequence("a", D(10), 2, "easy")),
             film(24, Sequence("a", D(8), 2, "easy")),
-            "8 s 00 f instead of 10 s 00 f: 24 pictures fewer, 1 day fewer.",
+            # Promised: 120 pictures / 17 an hour × 3/14 = 1.51 days, and 96 / 17 × 3/14 = 1.21.
+            "8 s 00 f instead of 10 s 00 f: 24 pictures fewer, 0 days more.",
         ),
         (
             film(24, Sequence("a", D(10), 2, "easy")),
             film(24, Sequence("a", D(10), 2, "hard", setups=2)),
             "2 set-ups instead of 1 set-up, all hard instead of all easy: "
-            "the same pictures, 1 day more.",
+            "the same pictures, 2 days more.",  # 120 / 8 × 3/14 = 3.21 days
+        ),
+        (
+            film(24, Sequence("a", D(10), 2, "easy")),
+            film(24, Sequence("a", D(5), 2, "easy"), Sequence("b", D(5), 1, "easy", setups=0)),
+            "24 frames a second, 5 s on twos and 5 s on ones instead of 24 on twos: "
+            "60 pictures more, 1 day more.",  # 180 / 17 × 3/14 = 2.27 days
         ),
         (
             film(24, Sequence("a", D(10), 2, "easy")),
