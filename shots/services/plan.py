@@ -9,7 +9,7 @@ from django.db import transaction
 from shots.models import Absence, PlanStep, Production, Setup, Shot, Wish
 from shots.queries.plan import Standing, days_of, setup_code, standing
 from shots.trade.call import day_words
-from shots.trade.plan import find_cycle
+from shots.trade.plan import ShotToPlan, find_cycle, following_days
 from studio.errors import EditedMeanwhile, NotPossible
 from studio.models import Person, Studio
 
@@ -50,28 +50,35 @@ def unpin_shot(shot: Shot, hand: Hand) -> PlanStep:
 
 @transaction.atomic
 def pin_setup(production: Production, setup: Setup | None, day: date, hand: Hand) -> PlanStep:
-    """Pin as many shots of a set-up to a day as it holds; the others follow. Raises NotPossible."""
+    """Move a whole set-up: its shots follow each other from that day on, in the order planned.
+
+    Each is pinned to the day it starts on then. Raises NotPossible.
+    """
     stands = _locked(production, hand)
     _check_day(stands, day)
     code = setup.code if setup else ""
-    mine = [shot for shot in stands.to_plan if shot.setup == code]
+    mine = [shot for shot in _in_order_planned(stands) if shot.setup == code]
     if not mine:
         raise NotPossible(f"Set-up {code} has no shot left to plan.")
-    room = sum(there.hours for there in stands.days if there.date == day)
-    room -= 0 if code == stands.standing else stands.setup_hours.get(code, 0.0)
-    fits = {mine[0].code}
-    for shot in mine:
-        fits |= {shot.code} if shot.hours <= room + 1e-6 else set()
-        room -= shot.hours
+    building = 0 if code == stands.standing else stands.setup_hours.get(code, 0.0)
+    starts = following_days(mine, [there for there in stands.days if there.date >= day], building)
     name = f"Set-up {code}" if code else "What has no set-up"
-    shots = [stands.shots[shot.code] for shot in mine]
     return _step_each(
         stands,
         hand,
         f"{name} was pinned to {day_words(day)}.",
-        shots,
-        lambda shot: {"pinned": day if shot.code in fits else None},
+        [stands.shots[shot.code] for shot in mine],
+        lambda shot: {"pinned": starts[shot.code]},
     )
+
+
+def _in_order_planned(stands: Standing) -> list[ShotToPlan]:
+    """Shots left in the order of the plan, those without a place last; else in film order."""
+    try:
+        order = {shot.code: n for n, shot in enumerate(stands.made().shots)}
+    except ValueError:  # shots in a circle have no plan
+        order = {}
+    return sorted(stands.to_plan, key=lambda shot: order.get(shot.code, len(order)))
 
 
 @transaction.atomic

@@ -198,11 +198,23 @@ def test_a_set_up_moves_as_a_whole(film, shots, studio, hand):
     assert first_days(film, studio)["010"] == FIRST
     pin_setup(film, shots[1].setup, FIRST, hand)
     days = first_days(film, studio)
-    # Building takes 1.5 h of the 7: one shot of 4 h fits beside it, the other follows.
-    assert Wish.objects.get(shot=shots[1]).pinned == FIRST
-    assert Wish.objects.get(shot=shots[3]).pinned is None
-    assert days["020"] == FIRST
-    assert days["040"] <= days["010"]
+    # Building takes 1.5 h of the 7 and a shot a good 4: the second starts on the same day.
+    assert [Wish.objects.get(shot=shots[n]).pinned for n in (1, 3)] == [FIRST, FIRST]
+    assert days["020"] == days["040"] == FIRST
+    assert days["010"] == SECOND
+
+
+def test_no_shot_of_a_set_up_moved_to_later_stays_behind(film, shots, studio, hand):
+    """On a day of 2 h only the first begins; the second follows it and stays with it."""
+    factories.SessionFactory(
+        production=film, setup=shots[0].setup, day=date(2026, 2, 27),
+        started_at=hand.now - timedelta(days=3), ended_at=hand.now - timedelta(days=3, hours=-1),
+    )  # fmt: skip
+    add_absence({"person": hand.by, "first": SECOND, "last": SECOND, "hours": Decimal(2)})
+    pin_setup(film, shots[0].setup, SECOND, hand)
+    plan = standing(film, studio, TODAY).made()
+    assert not plan.notes
+    assert [day.shots for day in plan.days[:3]] == [("020",), ("010",), ("010", "030")]
 
 
 def test_a_set_up_without_shots_left_cannot_be_moved(film, shots, hand):

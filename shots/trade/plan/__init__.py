@@ -2,6 +2,7 @@
 
 from shots.trade.plan.asked import ShotToPlan, WorkingDay, find_cycle
 from shots.trade.plan.compared import Moved, Saving, moved, saving
+from shots.trade.plan.following import following_days
 from shots.trade.plan.made import (
     Plan,
     PlannedDay,
@@ -22,6 +23,7 @@ __all__ = [
     "WorkingDay",
     "film_order_plan",
     "find_cycle",
+    "following_days",
     "make_plan",
     "moved",
     "saving",

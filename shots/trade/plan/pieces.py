@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from shots.trade.plan.problem import Problem
 from shots.trade.plan.search import Placed
 
-SCRAP = 15  # minutes; a smaller piece is not worth checking lamps and set for
+SCRAP = 20  # minutes; a smaller piece is not worth checking lamps and set for
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from shots.trade.plan import (
     WorkingDay,
     film_order_plan,
     find_cycle,
+    following_days,
     make_plan,
     moved,
     saving,
@@ -155,9 +156,9 @@ def test_a_scrap_is_not_begun_at_the_end_of_a_day():
     assert dates_of(plan) == {"A10": (2, 2), "A20": (3, 3)}
 
 
-def test_a_quarter_of_an_hour_is_no_scrap():
-    plan = make_plan(shots("A10 wide 5.75", "A20 wide 6.5"), days(3))
-    assert hours_by_day(plan) == [[("A10", 5.75), ("A20", 0.25)], [("A20", 6.0)], [("A20", 0.25)]]
+def test_half_an_hour_is_no_scrap():
+    plan = make_plan(shots("A10 wide 5.5", "A20 wide 7"), days(3))
+    assert hours_by_day(plan) == [[("A10", 5.5), ("A20", 0.5)], [("A20", 6.0)], [("A20", 0.5)]]
 
 
 def test_a_set_up_is_not_begun_for_a_scrap_either():
@@ -184,7 +185,7 @@ def test_what_ends_on_the_deadline_but_for_a_scrap_makes_it():
     assert (plan.slipping, plan.days_used) == ((), 1)
 
 
-def test_no_plan_has_a_scrap_and_no_day_runs_over_by_half_an_hour():
+def test_no_plan_has_a_scrap_and_no_day_runs_over_by_more_than_two():
     for seed in range(40):
         dice = random.Random(seed)
         asked = [
@@ -193,8 +194,8 @@ def test_no_plan_has_a_scrap_and_no_day_runs_over_by_half_an_hour():
         plan = make_plan(asked, days(60), setup_hours={f"S{n}": 0.7 for n in range(5)})
         pieces = [work for day in plan.days for work in day.work if work.parts > 1]
         assert pieces
-        assert min(work.hours for work in pieces) >= 0.25
-        assert max(day.filled for day in plan.days) < 6.5
+        assert min(work.hours for work in pieces) >= 20 / 60
+        assert max(day.filled for day in plan.days) < 6 + 40 / 60
 
 
 def test_every_hour_of_every_shot_is_on_some_day():
@@ -423,6 +424,31 @@ def test_the_difference_names_shots_that_came_and_went():
         "A30 is new, on 3 March.",
         "A20 is no longer planned; it was on 3 March.",
     ]
+
+
+@pytest.mark.parametrize(
+    ("hours", "building", "starts"),
+    [
+        ([3, 3, 3], 0, [2, 2, 3]),
+        ([3, 3, 3], 2, [2, 2, 3]),  # the second starts at 5 h of 6
+        ([3, 3, 3], 3, [2, 3, 3]),
+        ([5.9, 3], 0, [2, 3]),  # six minutes are no start
+        ([5.9, 0.1], 0, [2, 2]),
+        ([14, 2, 9, 1], 0, [2, 4, 4, None]),  # the third day of three ends at 18 h
+        ([1], 13, [4]),
+        ([1], 20, [None]),
+        ([], 1, []),
+    ],
+)
+def test_shots_that_follow_each_other_start_where_the_one_before_ends(hours, building, starts):
+    asked = [ShotToPlan(f"A{n}", float(one)) for n, one in enumerate(hours)]
+    found = following_days(asked, days(3), building)
+    assert [day and day.day for day in found.values()] == starts
+
+
+def test_days_somebody_leaves_are_followed_as_whole_days():
+    found = following_days(shots("A10 wide 5", "A20 wide 2"), half_days(3, of=3), 0)
+    assert [day.day for day in found.values()] == [2, 2]
 
 
 @pytest.mark.parametrize(
