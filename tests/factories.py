@@ -1,6 +1,7 @@
 """The smallest valid rows, with fixed values; traits name states. No random data."""
 
 from datetime import UTC, date, datetime, time
+from zoneinfo import ZoneInfo
 
 import factory
 from factory.django import DjangoModelFactory
@@ -10,6 +11,11 @@ from shots import models as floor
 from studio.models import Person, Studio
 
 PASSWORD = "felt and wire at dawn"
+
+
+def studio_today() -> date:
+    """Today where the studio is; another day than UTC's for an hour or two every night."""
+    return datetime.now(ZoneInfo("Europe/Warsaw")).date()
 
 
 class StudioFactory(DjangoModelFactory):

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from datetime import date
 
+from django.core.paginator import Page, Paginator
 from django.db.models import Count, Max, OuterRef, Prefetch, Q, QuerySet, Subquery
 from django.utils import timezone
 
@@ -234,21 +235,23 @@ def _in_the_clients_words(deliverable: Deliverable) -> list[tuple[str, str]]:
     return [(label, words) for label, words in lines if words]
 
 
-def deliveries() -> tuple[Production, ...]:
-    """Every production in hand, the newest first, with its client and its counts: `files`,
-    `checks`, `ticked`, and the number of its `last_delivery`."""
+ON_A_PAGE = 50
+
+
+def deliveries(page_number: str | None) -> Page:
+    """A page of the productions in hand, the newest first, each with its client and its counts:
+    `files`, `checks`, `ticked`, and the number of its `last_delivery`."""
     here = Q(deliverables__archived_at=None)
     listed = here & Q(deliverables__checks__archived_at=None)
     ticked = listed & Q(deliverables__checks__ticked_at__isnull=False)
     rows = Production.objects.current().select_related("commission__client")
-    return tuple(
-        rows.annotate(
-            files=Count("deliverables", here, distinct=True),
-            checks=Count("deliverables__checks", listed, distinct=True),
-            ticked=Count("deliverables__checks", ticked, distinct=True),
-            last_delivery=Max("deliveries__number"),
-        ).order_by("-created_at", "-id")  # a grouped query forgets the model's order
-    )
+    counted = rows.annotate(
+        files=Count("deliverables", here, distinct=True),
+        checks=Count("deliverables__checks", listed, distinct=True),
+        ticked=Count("deliverables__checks", ticked, distinct=True),
+        last_delivery=Max("deliveries__number"),
+    ).order_by("-created_at", "-id")  # a grouped query forgets the model's order
+    return Paginator(counted, ON_A_PAGE).get_page(page_number)
 
 
 def delivery_sheet(production: Production, studio: Studio, today: date) -> DeliverySheet:

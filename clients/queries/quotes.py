@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
+from django.core.paginator import Page, Paginator
 from django.db.models import Prefetch
 
 from clients.documents.quote import QuotePaper
@@ -263,21 +264,24 @@ class QuoteRow:
     total: str
 
 
+ON_A_PAGE = 50
+
+
 @dataclass(frozen=True)
 class QuoteList:
-    """Quotes in hand, and those put aside."""
+    """Quotes in hand, a page of them, and those put aside."""
 
     rows: tuple[QuoteRow, ...]
+    page: Page
     archived: tuple[Quote, ...]
 
 
-def quotes(today: date) -> QuoteList:
-    """All quotes, newest first, each with the totals it was sent with."""
-    everything = list(
-        Quote.objects.select_related("client", "sent").defer(
-            "sent__pdf", "sent__figures", "sent__paper"
-        )
+def quotes(today: date, page_number: str | None) -> QuoteList:
+    """A page of the quotes, newest first, each with the totals it was sent with."""
+    everything = Quote.objects.select_related("client", "sent").defer(
+        "sent__pdf", "sent__figures", "sent__paper"
     )
+    page = Paginator(everything.filter(archived_at__isnull=True), ON_A_PAGE).get_page(page_number)
     return QuoteList(
         rows=tuple(
             QuoteRow(
@@ -287,10 +291,10 @@ def quotes(today: date) -> QuoteList:
                 if hasattr(row, "sent")
                 else "",
             )
-            for row in everything
-            if not row.archived_at
+            for row in page.object_list
         ),
-        archived=tuple(row for row in everything if row.archived_at),
+        page=page,
+        archived=tuple(everything.filter(archived_at__isnull=False)),
     )
 
 

@@ -48,8 +48,10 @@ def _page_of(production: Production, anchor: Deliverable | None = None, undo: st
 @owner_required
 def deliveries(request):
     """Every production with what is promised and how much of it is checked."""
-    rows = queries.deliveries()
+    page = queries.deliveries(request.GET.get("page"))
+    rows = list(page.object_list)
     context = {
+        "page": page,
         "promised": [row for row in rows if row.files],
         "without": [row for row in rows if not row.files],
     }

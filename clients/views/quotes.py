@@ -51,7 +51,11 @@ def _typed_builder(request: HttpRequest, pk: int) -> Builder:
 @owner_required
 def quotes(request):
     """All quotes."""
-    return render(request, "clients/quotes.html", {"page": queries.quotes(request.today)})
+    return render(
+        request,
+        "clients/quotes.html",
+        {"page": queries.quotes(request.today, request.GET.get("page"))},
+    )
 
 
 @owner_required

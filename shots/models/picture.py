@@ -128,6 +128,12 @@ class Picture(models.Model):
         indexes = [
             models.Index(fields=["shot", "place"], name="pictures_in_order"),
             models.Index(fields=["sha256"], name="picture_by_hash"),
+            # Few of a million: what nobody has decided on is asked for on every Today.
+            models.Index(
+                fields=["shot"],
+                condition=Q(is_flagged=True, verdict="leave"),
+                name="picture_to_decide",
+            ),
         ]
         constraints = [
             models.UniqueConstraint(fields=["shot", "sha256"], name="picture_once_a_shot"),

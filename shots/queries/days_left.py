@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from shots.models import Production, Promise
 from shots.queries.history import histories
 from shots.queries.record import correction
+from shots.queries.remembered import remembered
 from shots.trade.forecast import Answer, History, forecast
 from shots.trade.forecast.band import band_ahead, kept_so_far
 from shots.trade.forecast.sentences import (
@@ -54,7 +55,13 @@ class DaysLeft:
 
     def concerns(self, studio: Studio) -> tuple[Concern, ...]:
         """What needs a hand, at the odds the owner wants to be warned under."""
-        return warnings(self.history, self.answer, studio.odds_threshold / 100, SEED)
+        return remembered(
+            warnings,
+            self.history,
+            answer=self.answer,
+            threshold=studio.odds_threshold / 100,
+            seed=SEED,
+        )
 
     @property
     def even(self) -> int:
@@ -93,7 +100,9 @@ def days_left(
     """The promise of each production, by primary key; the queries do not grow with their number."""
     corrected = correction(studio)
     return {
-        pk: DaysLeft(history, forecast(history, seed=seed, correction=corrected), corrected)
+        pk: DaysLeft(
+            history, remembered(forecast, history, seed=seed, correction=corrected), corrected
+        )
         for pk, history in histories(productions, studio, today).items()
     }
 
@@ -113,7 +122,7 @@ def fan_of(left: DaysLeft, agreed: int | None, promises: Sequence[Promise]) -> F
     return fan(
         kept=kept,
         budget=_steps([(start, first), *budgets, (history.as_of, budgeted)]),
-        forecast=band_ahead(history, seed=SEED, correction=left.correction),
+        forecast=remembered(band_ahead, history, seed=SEED, correction=left.correction),
         deadline=history.deadline,
         today=history.as_of + timedelta(days=1),
     )

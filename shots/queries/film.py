@@ -3,11 +3,13 @@
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Sum
+from django.core.paginator import Page, Paginator
+from django.db.models import Case, Sum, When
 
 from shots.models import CallSheet, Production, Session, Shot
 from shots.queries.days_left import SEED, DaysLeft, days_left, fan_of
 from shots.queries.record import Record, record
+from shots.queries.remembered import remembered
 from shots.queries.what_if import shots_left
 from shots.trade.forecast.changes import what_moves_the_date
 from shots.trade.forecast.sentences import Concern
@@ -31,11 +33,15 @@ class FilmSummary:
         return 1 - self.left / self.budget if self.budget else 0.0
 
 
+FILMS_ON_A_PAGE = 20
+
+
 @dataclass(frozen=True)
 class ProductionList:
-    """Productions in hand and those put aside."""
+    """Productions in hand, a page of them, and those put aside."""
 
     films: tuple[FilmSummary, ...]
+    page: Page
     archived: tuple[Production, ...]
 
 
@@ -71,12 +77,15 @@ def summaries(productions: list[Production]) -> tuple[FilmSummary, ...]:
     return tuple(_summary(production, by_production[production.pk]) for production in productions)
 
 
-def productions(studio: Studio, today: date) -> ProductionList:
-    """The list of productions."""
-    everything = list(Production.objects.all())
+def productions(page_number: str | None) -> ProductionList:
+    """A page of the list of productions: what is not delivered yet first, then the newest."""
+    delivered = Case(When(stage=Production.Stage.DELIVERED, then=1), default=0)
+    current = Production.objects.current().order_by(delivered, "-created_at", "-id")
+    page = Paginator(current, FILMS_ON_A_PAGE).get_page(page_number)
     return ProductionList(
-        films=summaries([production for production in everything if not production.archived_at]),
-        archived=tuple(production for production in everything if production.archived_at),
+        films=summaries(list(page.object_list)),
+        page=page,
+        archived=tuple(Production.objects.filter(archived_at__isnull=False)),
     )
 
 
@@ -143,9 +152,8 @@ LEAST_MOVE = 0.05  # days; less would be written 0.0
 
 def move_bars(left: DaysLeft) -> tuple[float, tuple[MoveBar, ...]]:
     """Where bars start, and a bar for each cause that moves the date, the largest first."""
-    moves = [
-        move for move in what_moves_the_date(left.history, SEED) if abs(move.days) >= LEAST_MOVE
-    ]
+    found = remembered(what_moves_the_date, left.history, seed=SEED)
+    moves = [move for move in found if abs(move.days) >= LEAST_MOVE]
     saved = max((-move.days for move in moves), default=0)
     added = max((move.days for move in moves), default=0)
     saved, added = max(saved, 0), max(added, 0)

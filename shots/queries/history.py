@@ -4,6 +4,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
+from django.db.models import F
+
 from shots.models import Difficulty, Production, Session, SessionShot, Shot
 from shots.trade import forecast as engine
 from shots.trade.forecast import history as parts
@@ -12,6 +14,15 @@ from studio.queries import work_calendar
 
 # Pace changes with the animator's hand: older films than these say little about today's.
 PAST_PRODUCTIONS = 8
+
+# What is read of a shot and a session: with ten years of films, the rest is most of the time.
+READ = (
+    "production_id", "code", "screen_frames", "exposure", "handle_frames", "held_frames", "holds",
+    "reused_frames", "retaken_pictures", "status",
+)  # fmt: skip
+READ_OF_SESSION = (
+    "production_id", "day", "started_at", "ended_at", "setup_minutes", "break_minutes",
+)  # fmt: skip
 
 
 def histories(
@@ -65,12 +76,13 @@ def _finished_before(productions: Iterable[Production]) -> list[Production]:
 def _shots_of(productions: Iterable[Production]) -> dict[int, tuple[parts.Shot, ...]]:
     found = defaultdict(list)
     rows = Shot.objects.in_film().filter(production__in=productions).with_counts()
-    for shot in rows.select_related("difficulty", "setup"):
+    named = rows.annotate(of_difficulty=F("difficulty__name"), of_setup=F("setup__code"))
+    for shot in named.only(*READ):
         found[shot.production_id].append(
             parts.Shot(
                 code=shot.code,
-                difficulty=shot.difficulty.name,
-                setup=shot.setup.code if shot.setup else None,
+                difficulty=shot.of_difficulty,
+                setup=shot.of_setup,
                 pictures_budgeted=shot.budget,
                 pictures_kept=shot.kept,
                 done=shot.is_done,
@@ -89,7 +101,7 @@ def _sessions_of(productions: Iterable[Production]) -> dict[int, tuple[parts.Ses
     ):
         output[session].append(parts.Output(shot=code, kept=kept, discarded=discarded))
     found = defaultdict(list)
-    for session in rows.order_by("started_at"):
+    for session in rows.order_by("started_at").only(*READ_OF_SESSION):
         hours = max(session.hours, 0.0)
         found[session.production_id].append(
             parts.Session(

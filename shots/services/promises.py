@@ -8,6 +8,7 @@ from django.db import DatabaseError, transaction
 
 from shots.models import Production, Promise
 from shots.queries.days_left import SEED, DaysLeft, days_left
+from shots.queries.remembered import remembered
 from shots.trade.forecast import forecast
 from studio.models import Studio
 
@@ -69,7 +70,7 @@ def _write(promises: Iterable[Promise]) -> None:
 def promise_of(production: int, left: DaysLeft) -> Promise:
     """What the forecast says of a production this evening, as a row not yet saved."""
     history, answer = left.history, left.answer
-    plain = forecast(history, seed=SEED) if left.correction else None
+    plain = remembered(forecast, history, seed=SEED) if left.correction else None
     return Promise(
         production_id=production,
         evening=history.as_of,

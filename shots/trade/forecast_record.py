@@ -5,6 +5,7 @@ however many evenings it had: each of its promises weighs one over their number.
 """
 
 import math
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -94,8 +95,8 @@ def randomised_place(samples: Sequence[int], happened: int, luck: float) -> floa
     The randomised probability integral transform: even over 0 to 1 when forecasts are right,
     which plain shares of whole days are not.
     """
-    below = sum(sample < happened for sample in samples)
-    upto = sum(sample <= happened for sample in samples)
+    ordered = sorted(samples)
+    below, upto = bisect_left(ordered, happened), bisect_right(ordered, happened)
     return (below + luck * (upto - below)) / len(samples)
 
 

@@ -24,7 +24,7 @@ def get_production(code: str) -> Production:
 
 def productions(request):
     """Every production with its strip and where it stands."""
-    rows = film.productions(request.studio, request.today)
+    rows = film.productions(request.GET.get("page"))
     return render(request, "shots/productions.html", {"rows": rows})
 
 

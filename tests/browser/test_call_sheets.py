@@ -3,7 +3,6 @@
 from datetime import timedelta
 
 import pytest
-from django.utils import timezone
 
 from tests import factories
 
@@ -23,7 +22,7 @@ def test_a_call_sheet_is_made_changed_archived_and_brought_back(page, film, acce
     page.goto("/productions/FOX/paperwork/")
     accessible(page)
     page.get_by_label("Make the call sheet of").fill(
-        (timezone.localdate() + timedelta(days=1)).isoformat()
+        (factories.studio_today() + timedelta(days=1)).isoformat()
     )
     page.get_by_role("button", name="Make it").click()
     page.get_by_role("heading", name="New call sheet").wait_for()
@@ -53,7 +52,7 @@ def test_a_call_sheet_is_made_changed_archived_and_brought_back(page, film, acce
 
 
 def test_crew_read_the_call_sheet(crew_page, film, accessible):
-    sheet = factories.CallSheetFactory(production=film, day=timezone.localdate())
+    sheet = factories.CallSheetFactory(production=film, day=factories.studio_today())
     crew_page.goto("/productions/FOX/paperwork/")
     crew_page.get_by_role("link", name=f"{sheet.day.day} ").first.click()
     crew_page.get_by_role("heading", name="Take care").wait_for()

@@ -143,7 +143,7 @@ def posted(day: date, **fields) -> dict:
 
 
 def test_the_owner_makes_a_sheet(owner_client, film, shots, owner, crew):
-    day = timezone.localdate() + timedelta(days=1)
+    day = factories.studio_today() + timedelta(days=1)
     answer = owner_client.post(
         new(film),
         posted(
@@ -187,7 +187,7 @@ def test_bad_entries_are_refused_in_words(owner_client, film, shots, owner, fiel
         "order": f"order_{shots[0].pk}",
         "person": f"call_{owner.pk}",
     }
-    tomorrow = timezone.localdate() + timedelta(days=1)
+    tomorrow = factories.studio_today() + timedelta(days=1)
     typed = {named.get(name, name): value for name, value in fields.items()}
     answer = owner_client.post(new(film), posted(tomorrow) | typed)
     assert answer.status_code == 422
@@ -199,7 +199,7 @@ def test_bad_entries_are_refused_in_words(owner_client, film, shots, owner, fiel
 
 
 def test_a_second_sheet_is_refused_at_the_day(owner_client, film):
-    day = timezone.localdate()
+    day = factories.studio_today()
     factories.CallSheetFactory(production=film, day=day)
     answer = owner_client.post(new(film), posted(day))
     assert answer.status_code == 422
@@ -207,7 +207,7 @@ def test_a_second_sheet_is_refused_at_the_day(owner_client, film):
 
 
 def test_a_sheet_without_shots_is_allowed_and_says_so(owner_client, film):
-    answer = owner_client.post(new(film), posted(timezone.localdate()), follow=True)
+    answer = owner_client.post(new(film), posted(factories.studio_today()), follow=True)
     assert "No shots are chosen: the sheet says so." in answer.content.decode()
 
 
@@ -231,12 +231,14 @@ def test_an_old_sheet_can_still_be_corrected(owner_client, film):
 def test_a_shot_finished_while_the_form_was_open_is_not_lost(owner_client, film, shots):
     shots[0].status = Shot.Status.SHOT
     shots[0].save()
-    owner_client.post(new(film), posted(timezone.localdate(), **{f"pictures_{shots[0].pk}": "4"}))
+    owner_client.post(
+        new(film), posted(factories.studio_today(), **{f"pictures_{shots[0].pk}": "4"})
+    )
     assert proposals.pictures_of(CallSheet.objects.get()) == {shots[0].pk: 4}
 
 
 def test_two_people_at_once_see_both_versions(owner_client, crew_client, film, shots, crew):
-    sheet = make_call_sheet(film, FIELDS | {"day": timezone.localdate()}, {shots[0].pk: 5}, {})
+    sheet = make_call_sheet(film, FIELDS | {"day": factories.studio_today()}, {shots[0].pk: 5}, {})
     address = reverse("shots:call_sheet_edit", args=["FOX", sheet.pk])
     first = posted(sheet.day, read_version=1, **{f"call_{crew.pk}": "08:00"})
     assert owner_client.post(address, first).status_code == 302

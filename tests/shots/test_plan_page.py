@@ -352,7 +352,7 @@ def address(name: str, *args) -> str:
 
 def tomorrow() -> date:
     """The next working day of the studio after today."""
-    day = timezone.localdate() + timedelta(days=1)
+    day = factories.studio_today() + timedelta(days=1)
     while day.weekday() > 4:
         day += timedelta(days=1)
     return day
