@@ -10,6 +10,7 @@ from django.db.models.functions import Coalesce
 
 from shots.documents.call_sheet import Called, DayPlan, SetupBlock, ToTake
 from shots.models import (
+    Absence,
     CallSheet,
     CallSheetPerson,
     CallSheetShot,
@@ -220,6 +221,18 @@ def _day_number(sheet: CallSheet, left: DaysLeft, today: date) -> str:
     return f"Day {number} of about {max(number, len(so_far) + left.even)}"
 
 
+def _not_all_day(sheet: CallSheet, people: list[CallSheetPerson]) -> list[str]:
+    names = {one.person_id: one.person.name for one in people}
+    rows = Absence.objects.filter(person__in=names, first__lte=sheet.day)
+    return [
+        f"{names[row.person_id]} is there for {row.hours_words} of that day."
+        if row.hours
+        else f"{names[row.person_id]} is away that day."
+        for row in rows
+        if any(row.days(sheet.day, sheet.day))
+    ]
+
+
 def _doubts(
     sheet: CallSheet,
     rows: list[tuple[Shot, int]],
@@ -238,6 +251,7 @@ def _doubts(
         said.append("No shots are chosen: the sheet says so.")
     if not people:
         said.append("Nobody is called yet.")
+    said += _not_all_day(sheet, people)
     if not production.emergency_care:
         said.append("The nearest emergency care is not written down: add it to the production.")
     said += [

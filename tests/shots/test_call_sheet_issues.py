@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import date, time
+from decimal import Decimal
 from io import BytesIO
 
 import pytest
@@ -10,7 +11,8 @@ from django.urls import reverse
 from django.utils import timezone
 from pypdf import PdfReader
 
-from shots.models import CallSheet, CallSheetIssue
+from shots.models import CallSheet, CallSheetIssue, CallSheetPerson
+from shots.queries.call_sheet import call_sheet
 from shots.queries.call_sheet_proposal import calls_of, pictures_of
 from shots.services.call_sheet_issues import (
     call_sheet_from_plan,
@@ -237,11 +239,13 @@ def test_a_day_of_the_plan_becomes_a_sheet_is_issued_and_revised(
     assert "Not handed out yet" in answer.content.decode()
     issued = owner_client.post(address("call_sheet_issue", sheet.pk), follow=True)
     assert "Issued as no. 1, revision A." in issued.content.decode()
+    assert "Open the PDF of revision A" in issued.content.decode()
     assert "download the PDF and send it yourself" in issued.content.decode()
     change(sheet, notes="Fog machine")
     page = crew_client.get(address("call_sheet", sheet.pk)).content.decode()
     assert "Changed since revision A was handed out:" in page
     assert "Issue revision B" in page
+    assert "Open the PDF of this draft" in page
     issue = CallSheetIssue.objects.get()
     pdf = crew_client.get(address("call_sheet_issue_pdf", sheet.pk, issue.pk))
     assert bytes(issue.pdf) == pdf.content
@@ -252,6 +256,34 @@ def test_a_day_of_the_plan_becomes_a_sheet_is_issued_and_revised(
     assert "Mail revision A to 1 person" in page
     sent = owner_client.post(address("call_sheet_send", sheet.pk, issue.pk), follow=True)
     assert "Sent to Ida Morrow." in sent.content.decode()
+
+
+def test_today_leads_to_the_paper_that_was_handed_out(crew_client, film, studio, owner):
+    film.start = film.deadline = None
+    film.save()
+    hand = Hand(studio, owner, timezone.now())
+    sheet = factories.CallSheetFactory(production=film, day=hand.today)
+    assert address("call_sheet_pdf", sheet.pk) in crew_client.get("/").content.decode()
+    issue_call_sheet(sheet, hand)
+    change(sheet, notes="Fog machine")
+    issue = issue_call_sheet(sheet, hand)
+    page = crew_client.get("/").content.decode()
+    assert "PDF of revision B" in page
+    assert address("call_sheet_issue_pdf", sheet.pk, issue.pk) in page
+
+
+def test_a_sheet_says_who_on_it_is_away_or_leaves_early(film, sheet, studio, crew, owner):
+    CallSheetPerson.objects.all().delete()
+    for person in (owner, crew):
+        CallSheetPerson.objects.create(call_sheet=sheet, person=person, call=sheet.call)
+    day = {"first": sheet.day, "last": sheet.day}
+    add_absence({"person": crew, **day})
+    add_absence({"person": owner, **day, "hours": Decimal("3.50")})
+    add_absence({"person": owner, **day, "weekdays": [6]})  # sheet.day is no Sunday
+    warnings = call_sheet(sheet, studio, sheet.day).warnings
+    assert "Teo Lind is away that day." in warnings
+    assert "Ida Morrow is there for 3.5 h of that day." in warnings
+    assert "Ida Morrow is away that day." not in warnings
 
 
 def test_a_day_that_cannot_be_is_refused_on_the_plan(owner_client, film, shots):
