@@ -32,7 +32,9 @@ STRIP_HEIGHT = 34.0
 STRIP_PITCH = 42.0
 MOST_STRIPS = 24
 TICK = {"start": 9.0, "move": 9.0, "back": 17.0, "settle": 25.0}
+LEVELS = (("start", "move"), ("back",), ("settle",))  # legs whose ticks are equally tall
 NUMBER_SIZE = 7.0
+NUMBER_ROWS = (0.0, 2.8)  # mm beyond a tick; the second where the first has no room
 LEG_WORDS = {"back": "anticipation", "move": "move", "settle": "settling"}
 CAUTION = (
     "Print at 100 %, never “fit to page”. Measure the line before cutting: it must be 100 mm "
@@ -167,10 +169,10 @@ def _strip(
     canvas.setLineWidth(HAIRLINE)
     canvas.line(x(start), edge * mm, x(end), edge * mm)
     seen = [row for row in rows if start - 1e-6 <= row.position <= end + 1e-6]
-    for leg in TICK:
-        ticks = [row for row in seen if row.leg == leg]
-        top = edge + TICK[leg]
-        canvas.setDash(*(() if leg in ("start", "move") else (1, 1.5)))
+    for legs in LEVELS:
+        ticks = [row for row in seen if row.leg in legs]
+        top = edge + TICK[legs[0]]
+        canvas.setDash(*(() if "move" in legs else (1, 1.5)))
         for row in ticks:
             canvas.line(x(row.position), edge * mm, x(row.position), top * mm)
         canvas.setDash()
@@ -185,17 +187,15 @@ def _strip(
 
 def _numbers(canvas: Canvas, ticks: list[tuple[float, int]], y: float) -> None:
     """Picture numbers over their ticks; the last and those with room."""
-    if not ticks:
-        return
     canvas.setFont(REGULAR, NUMBER_SIZE)
-    last_x, last = ticks[-1]
-    taken = [_number_box(last_x, last)]
-    canvas.drawCentredString(last_x, y, str(last))
-    for x, picture in ticks[:-1]:
+    taken: list[tuple[float, float, float]] = []
+    for x, picture in [*ticks[-1:], *ticks[:-1]]:
         left, right = _number_box(x, picture)
-        if all(right <= low or left >= high for low, high in taken):
-            canvas.drawCentredString(x, y, str(picture))
-            taken.append((left, right))
+        for row in NUMBER_ROWS:
+            if all(right <= low or left >= high for low, high, at in taken if at == row):
+                canvas.drawCentredString(x, y + row * mm, str(picture))
+                taken.append((left, right, row))
+                break
 
 
 def _number_box(x: float, picture: int) -> tuple[float, float]:
@@ -249,14 +249,14 @@ def _arc(gauge: SpacingGauge, rows: tuple[Position, ...], width: float, height: 
         draw_line(canvas, x + 4 * mm, y + 1 * mm, "pivot", 7, 30 * mm)
         canvas.setFillColor(INK)
         scale = min(1.0, radius / 45)
-        for leg in TICK:
-            ticks = [row for row in rows if row.leg == leg]
-            canvas.setDash(*(() if leg in ("start", "move") else (1, 1.5)))
+        for legs in LEVELS:
+            ticks = [row for row in rows if row.leg in legs]
+            inner = radius - TICK[legs[0]] * scale
+            canvas.setDash(*(() if "move" in legs else (1, 1.5)))
             for row in ticks:
-                inner = radius - TICK[leg] * scale
                 canvas.line(*point(row.position, radius), *point(row.position, inner))
             canvas.setDash()
-            _numbers_on_arc(canvas, ticks, point, radius - TICK[leg] * scale - 1.8)
+            _numbers_on_arc(canvas, ticks, point, inner - 1.8)
 
     return draw
 
@@ -265,11 +265,13 @@ def _numbers_on_arc(canvas: Canvas, ticks: list[Position], point, distance: floa
     canvas.setFont(REGULAR, NUMBER_SIZE)
     taken: list[tuple[float, float]] = []
     for row in [*ticks[-1:], *ticks[:-1]]:
-        x, y = point(row.position, distance)
         apart = stringWidth(str(row.picture), REGULAR, NUMBER_SIZE) + 1.5
-        if all(abs(x - other) >= apart or abs(y - level) >= 6 for other, level in taken):
-            canvas.drawCentredString(x, y - 2, str(row.picture))
-            taken.append((x, y))
+        for further in NUMBER_ROWS:
+            x, y = point(row.position, distance - further)
+            if all(abs(x - other) >= apart or abs(y - level) >= 6 for other, level in taken):
+                canvas.drawCentredString(x, y - 2, str(row.picture))
+                taken.append((x, y))
+                break
 
 
 # --- the table ---

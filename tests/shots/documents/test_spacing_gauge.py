@@ -132,6 +132,20 @@ def test_ticks_are_numbered_and_the_table_gives_positions_and_steps():
         assert figure in text
 
 
+@pytest.mark.parametrize(
+    "move",
+    [
+        Move(90, "mm", 8, "both"),
+        Move(60, "mm", 12, "out"),
+        Move(90, "degrees", 12, "in", 0.05, 0.1),
+    ],
+)
+def test_ticks_close_together_have_their_numbers_in_two_rows(move):
+    pdf = spacing_gauge(SpacingGauge("A10", move), "A4")
+    words = PdfReader(BytesIO(pdf)).pages[0].extract_text().split()
+    assert {str(picture) for picture in range(move.pictures + 1)} <= set(words)
+
+
 def test_joins_are_marked_on_both_sides():
     text = text_of(spacing_gauge(SpacingGauge("A10", Move(600, "mm", 12)), "A4"))
     assert (text.count("join 1"), text.count("join 2")) == (2, 2)
