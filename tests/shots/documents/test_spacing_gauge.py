@@ -136,7 +136,7 @@ def test_ticks_are_numbered_and_the_table_gives_positions_and_steps():
     "move",
     [
         Move(90, "mm", 8, "both"),
-        Move(60, "mm", 12, "out"),
+        Move(60, "mm", 9, "out"),
         Move(90, "degrees", 12, "in", 0.05, 0.1),
     ],
 )
