@@ -143,7 +143,7 @@ def _pieces(track: otio.schema.Track, notes: list[str], depth: int) -> list[_Pie
             notes.append("A transition was left out: shots are measured up to its cut.")
         elif isinstance(item, otio.schema.Stack | otio.schema.Track):
             name = item.name or "An edit inside the edit"
-            notes.append(f"{name} is nested: its shots were taken one by one.")
+            notes.append(f"“{name}” is nested: its shots were taken one by one.")
             pieces += _nested(item, notes, depth - 1)
         elif duration := _duration(item):
             is_clip = isinstance(item, otio.schema.Clip)

@@ -137,6 +137,8 @@ def _before(step: PlanStep) -> Plan:
 
 def _sentence(plan: Plan, now: Standing) -> str:
     count = len(now.to_plan)
+    if not count and not now.production.shots.in_film().exists():
+        return "The film has no shots yet: add them, or take in an edit, and the plan is made."
     if not count:
         return "Every shot is shot: there is nothing left to plan."
     plural = "s" if count != 1 else ""

@@ -153,7 +153,7 @@ def test_missing_and_nested_clips_are_said(owner_client, film, shots):
     inside = otio.schema.Stack(name="Scene 1", children=[clip("010", 48)])
     page = compared(owner_client, otio.schema.Clip("020"), inside).content.decode()
     assert "Clip “020” has no length and was left out." in page
-    assert "Scene 1 is nested" in page
+    assert "“Scene 1” is nested" in page
 
 
 @pytest.mark.parametrize(

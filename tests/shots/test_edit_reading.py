@@ -83,7 +83,7 @@ def test_a_nested_edit_is_opened_and_trimmed(edit):
     )
     found = edit(track(clip("A10", 48), inner))
     assert lengths(found) == [("A10", 48), ("B10", 30), ("B20", 10)]
-    assert found.notes == ("scene 2 is nested: its shots were taken one by one.",)
+    assert found.notes == ("“scene 2” is nested: its shots were taken one by one.",)
 
 
 def test_the_end_of_a_file_name_is_not_part_of_the_code(edit):

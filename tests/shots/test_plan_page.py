@@ -131,7 +131,12 @@ def test_done_and_cut_shots_are_not_planned(film, shots, studio):
     assert set(first_days(film, studio)) == {"040"}
 
 
-def test_a_film_all_shot_has_nothing_left_to_plan(film, studio):
+def test_a_film_without_shots_says_how_it_comes_to_a_plan(film, studio):
+    assert page_of(film, studio).sentence.startswith("The film has no shots yet")
+
+
+def test_a_film_all_shot_has_nothing_left_to_plan(film, shots, studio):
+    Shot.objects.update(status="shot")
     assert page_of(film, studio).sentence.startswith("Every shot is shot")
 
 
