@@ -45,7 +45,14 @@ class Proposal:
 def proposal(production: Production, studio: Studio, today: date, day: date) -> Proposal:
     """Sensible defaults for a new call sheet."""
     last = production.call_sheets.current().first()
-    call, wrap = (last.call, last.wrap) if last else (USUAL_CALL, _usual_wrap(studio))
+    call, wrap = (
+        (last.call, last.wrap)
+        if last
+        else (
+            USUAL_CALL,
+            wrap_after(USUAL_CALL, float(studio.hours_per_day)),
+        )
+    )
     here = Person.objects.filter(is_active=True).values_list("pk", flat=True)
     calls = calls_of(last) if last else dict.fromkeys(here, call)
     calls = {person: at for person, at in calls.items() if person in set(here)}
@@ -53,12 +60,13 @@ def proposal(production: Production, studio: Studio, today: date, day: date) -> 
     return Proposal(day, call, wrap, calls, _pictures_for(production, studio, today, hours))
 
 
-def _usual_wrap(studio: Studio) -> time:
-    """A wrap that leaves the studio's day length at the set, to the next half hour."""
-    for half_hours in range(1, 2 * (24 - USUAL_CALL.hour)):
-        minutes = USUAL_CALL.hour * 60 + half_hours * 30
+def wrap_after(call: time, hours: float) -> time:
+    """The first wrap, in half hours from the call on, that leaves so many hours at the set."""
+    begins = call.hour * 60 + call.minute
+    wrap = call
+    for minutes in range(begins + 30, 24 * 60, 30):
         wrap = time(minutes // 60, minutes % 60)
-        if Hours(date.min, USUAL_CALL, wrap).at_the_set >= studio.hours_per_day:
+        if Hours(date.min, call, wrap).at_the_set >= hours:
             break
     return wrap
 

@@ -10,7 +10,7 @@ from shots.documents.call_sheet import call_sheet as printed
 from shots.models import CallSheet, CallSheetIssue, Production
 from shots.queries.call_sheet import call_sheet as call_sheet_page
 from shots.queries.call_sheet_issues import contents
-from shots.queries.call_sheet_proposal import calls_of, proposal
+from shots.queries.call_sheet_proposal import calls_of, proposal, wrap_after
 from shots.queries.plan import pictures_on, standing
 from shots.services.call_sheets import change_call_sheet, make_call_sheet
 from shots.services.plan import Hand
@@ -26,7 +26,8 @@ def call_sheet_from_plan(production: Production, day: date, hand: Hand) -> CallS
     """The call sheet of a day with what the plan shoots on it.
 
     A sheet that stands already keeps its times and people and gets the plan's shots. Nobody who
-    is away is called. Raises NotPossible where the plan shoots nothing on that day.
+    is away is called, and a short day wraps early. Raises NotPossible where the plan shoots
+    nothing on that day.
     """
     Production.objects.select_for_update().get(pk=production.pk)
     now = standing(production, hand.studio, hand.today)
@@ -45,7 +46,9 @@ def call_sheet_from_plan(production: Production, day: date, hand: Hand) -> CallS
     away = now.away(day)
     gone = {pk for pk, name in now.names.items() if name in away}
     calls = {pk: call for pk, call in draft.calls.items() if pk not in gone}
-    fields = {"day": day, "call": draft.call, "wrap": draft.wrap, "notes": ""}
+    is_short = planned.hours < hand.studio.hours_per_day
+    wrap = wrap_after(draft.call, planned.hours) if is_short else draft.wrap
+    fields = {"day": day, "call": draft.call, "wrap": wrap, "notes": ""}
     return make_call_sheet(production, fields, pictures, calls)
 
 

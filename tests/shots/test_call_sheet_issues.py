@@ -79,6 +79,14 @@ def test_nobody_who_is_away_is_called(film, shots, hand, owner, crew):
     assert set(calls_of(call_sheet_from_plan(film, SECOND, hand))) == {owner.pk}
 
 
+def test_a_short_day_wraps_early(film, shots, hand, owner, crew):
+    for person, hours in ((owner, Decimal(3)), (crew, Decimal(2))):
+        add_absence({"person": person, "first": SECOND, "last": SECOND, "hours": hours})
+    sheet = call_sheet_from_plan(film, SECOND, hand)
+    # 3 h at the set, ten minutes of every hour left for breaks: 3.6 h, to the next half hour.
+    assert (sheet.call, sheet.wrap) == (time(9), time(13))
+
+
 def test_a_sheet_there_is_keeps_its_times_and_takes_the_new_shots(film, shots, hand, sheet):
     change(sheet, call=time(10), notes="Bring the second tail")
     pin_shot(shots[5], SECOND, hand)
