@@ -15,13 +15,10 @@ from studio.queries import work_calendar
 # Pace changes with the animator's hand: older films than these say little about today's.
 PAST_PRODUCTIONS = 8
 
-# What is read of a shot and a session: with ten years of films, the rest is most of the time.
+# What is read of a shot: with ten years of films, the rest is most of the time.
 READ = (
     "production_id", "code", "screen_frames", "exposure", "handle_frames", "held_frames", "holds",
     "reused_frames", "retaken_pictures", "status",
-)  # fmt: skip
-READ_OF_SESSION = (
-    "production_id", "day", "started_at", "ended_at", "setup_minutes", "break_minutes",
 )  # fmt: skip
 
 
@@ -101,14 +98,16 @@ def _sessions_of(productions: Iterable[Production]) -> dict[int, tuple[parts.Ses
     ):
         output[session].append(parts.Output(shot=code, kept=kept, discarded=discarded))
     found = defaultdict(list)
-    for session in rows.order_by("started_at").only(*READ_OF_SESSION):
-        hours = max(session.hours, 0.0)
-        found[session.production_id].append(
+    for film, pk, day, started, ended, setup, breaks in rows.order_by("started_at").values_list(
+        "production_id", "pk", "day", "started_at", "ended_at", "setup_minutes", "break_minutes"
+    ):
+        hours = max((ended - started).total_seconds() / 3600 - breaks / 60, 0.0)
+        found[film].append(
             parts.Session(
-                date=session.day,
+                date=day,
                 hours=hours,
-                setup_hours=min(session.setup_minutes / 60, hours),
-                output=tuple(output[session.pk]),
+                setup_hours=min(setup / 60, hours),
+                output=tuple(output[pk]),
             )
         )
     return defaultdict(tuple, {pk: tuple(sessions) for pk, sessions in found.items()})

@@ -1,6 +1,7 @@
 """The word on Today when the daily backups have stopped."""
 
 from datetime import datetime, timedelta
+from functools import cache
 
 from django.db.migrations.recorder import MigrationRecorder
 from django.urls import reverse
@@ -33,5 +34,6 @@ def backups_have_stopped(request) -> list[Notice]:
     ]
 
 
+@cache
 def _database_made_at() -> datetime:
     return MigrationRecorder.Migration.objects.earliest("applied").applied
