@@ -21,7 +21,8 @@ def building(problem: Problem, placed: Placed) -> list[Piece]:
     """The days on which the set-up of a placed shot is built; none where it stands already."""
     if placed.build_from == placed.start:
         return []
-    return _without_scraps(_cut(problem, placed.build_from, placed.start, None))
+    built = placed.build_from + problem.build[problem.setup[placed.shot]]
+    return _without_scraps(_cut(problem, placed.build_from, min(built, placed.start), None))
 
 
 def shooting(problem: Problem, placed: Placed) -> list[Piece]:

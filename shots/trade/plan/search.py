@@ -19,7 +19,7 @@ EFFORT = 1_600  # shots times branches kept in a larger one; each date to keep w
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A shot's place: set-up change from `build_from`, work from `start` until `end`."""
+    """A shot's place: its set-up built from `build_from` on, work from `start` until `end`."""
 
     shot: int
     build_from: int
@@ -108,7 +108,8 @@ def _walk(problem: Problem, branch: Branch) -> tuple[Branch, list[Placed]]:
 def _choices(problem: Problem, branch: Branch) -> list[Placed]:
     """The next shot in this set-up, else the first in each of the others.
 
-    Where nothing may start yet it looks at the next day, until the days run out.
+    Where nothing may start yet it looks at the next day, until the days run out. What still finds
+    no start has its set-up built now, to start on a later day.
     """
     day = bisect_right(problem.ends, branch.now)
     now = branch.now
@@ -123,7 +124,28 @@ def _choices(problem: Problem, branch: Branch) -> list[Placed]:
             return choices
         now = problem.ends[day]
         day += 1
-    return []
+    return _first_after_building(problem, branch)
+
+
+def _first_after_building(problem: Problem, branch: Branch) -> list[Placed]:
+    """Shots of those who leave before both building and shooting fit: the first in each set-up."""
+    able = branch.ready & ~branch.done
+    firsts = (
+        (_placed_later(problem, branch, shot) for shot in each(able & members))
+        for members in problem.members
+    )
+    found = (next(filter(None, shots), None) for shots in firsts)
+    return [placed for placed in found if placed]
+
+
+def _placed_later(problem: Problem, branch: Branch, shot: int) -> Placed | None:
+    place = problem.setup[shot]
+    building = 0 if place == branch.setup else problem.build[place]
+    for start in problem.ends[bisect_right(problem.ends, branch.now + building) :]:
+        end = _end(problem, shot, start)
+        if end is not None:
+            return Placed(shot, branch.now if building else start, start, end, branch.last)
+    return None
 
 
 def _first_in_each(
@@ -163,6 +185,14 @@ def _place(problem: Problem, branch: Branch, shot: int, now: int, free: bool) ->
     """
     place = problem.setup[shot]
     start = now + (0 if place == branch.setup else problem.build[place])
+    end = _end(problem, shot, start)
+    if end is None or not (free or _keeps_dates(problem, branch, shot, now, end)):
+        return None
+    return Placed(shot, now, start, end, branch.last)
+
+
+def _end(problem: Problem, shot: int, start: int) -> int | None:
+    """The minute the shot ends if it starts at `start`, or None if it may not."""
     ends, work_ok = problem.ends, problem.work_ok
     day = bisect_right(ends, start)
     if day >= len(ends) or not problem.start_ok[day] >> shot & 1:
@@ -180,12 +210,7 @@ def _place(problem: Problem, branch: Branch, shot: int, now: int, free: bool) ->
         day += 1
         if day == len(ends):
             return None
-    end = minute + left
-    if waited and start <= problem.unbroken_until[shot]:
-        return None
-    if not free and not _keeps_dates(problem, branch, shot, now, end):
-        return None
-    return Placed(shot, now, start, end, branch.last)
+    return None if waited and start <= problem.unbroken_until[shot] else minute + left
 
 
 def _overdue(problem: Problem, branch: Branch, now: int) -> int:

@@ -301,9 +301,40 @@ def test_shots_of_those_who_leave_go_first_where_that_costs_no_set_up_change():
     assert hours_by_day(plan) == [[("A20", 3.0), ("A10", 3.0)], [("A30", 3.0)]]
 
 
+@pytest.mark.parametrize("seed", range(30))
+def test_nobody_works_longer_than_they_are_there(seed):
+    dice = random.Random(seed)
+    mira = frozenset({"Mira"})
+    asked = [
+        ShotToPlan(
+            f"A{n}",
+            dice.uniform(0.5, 4),
+            f"S{dice.randrange(4)}",
+            people=mira if dice.random() < 0.5 else frozenset(),
+            pinned=date(2026, 3, dice.randrange(2, 7)) if dice.random() < 0.2 else None,
+        )
+        for n in range(12)
+    ]
+    plan = make_plan(asked, half_days(40, of=2.5), setup_hours={f"S{n}": 0.5 for n in range(4)})
+    assert not plan.left_out
+    hers = {shot.code for shot in asked if shot.people}
+    for day in plan.days:
+        assert sum(work.hours for work in day.work if work.shot in hers) < 2.5 + 40 / 60
+        assert day.filled < 6 + 40 / 60
+    placed = sum(work.hours for day in plan.days for work in day.work if work.shot)
+    assert placed == pytest.approx(sum(shot.hours for shot in asked), abs=12 / 60)
+
+
 def test_what_needs_nobody_goes_on_when_somebody_has_left():
     plan = make_plan([ShotToPlan("A10", 8.0, "wide")], half_days(3, of=3))
     assert hours_by_day(plan) == [[("A10", 6.0)], [("A10", 2.0)]]
+
+
+def test_a_set_up_is_built_the_day_before_for_somebody_with_a_short_day():
+    asked = [ShotToPlan("A10", 2.5, "wide", people=frozenset({"Mira"}))]
+    plan = make_plan(asked, half_days(3, of=3), setup_hours={"wide": 1})
+    assert hours_by_day(plan) == [[(None, 1.0)], [("A10", 2.5)]]
+    assert plan.left_out == ()
 
 
 def test_a_shot_longer_than_somebodys_day_is_split_and_said():
