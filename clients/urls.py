@@ -81,6 +81,7 @@ urlpatterns = [
     path(of_delivery, deliveries.delivery, name="delivery"),
     path(f"{of_delivery}sheet.pdf", deliveries.delivery_paper, name="delivery_paper"),
     path(f"{of_delivery}manifest/", deliveries.delivery_manifest, name="delivery_manifest"),
+    path(f"{of_delivery}files/<int:pk>/", deliveries.delivery_file, name="delivery_file"),
     path(f"{of_delivery}offer/<int:version>/", deliveries.delivery_offer, name="delivery_offer"),
     path(f"{of_delivery}answer/", deliveries.delivery_answer, name="delivery_answer"),
     path("deliveries/<int:pk>/links/new/", deliveries.delivery_link_new, name="delivery_link_new"),

@@ -188,7 +188,7 @@ S3_BUCKET = os.environ.get("STILLCOUNT_S3_BUCKET")
 if S3_BUCKET:
     # Address, region and keys come from the environment (AWS_*), as every S3 program reads them.
     STORAGES["default"] = {
-        "BACKEND": "storages.backends.s3.S3Storage",
+        "BACKEND": "studio.bucket.Bucket",
         "OPTIONS": {
             "bucket_name": S3_BUCKET,
             "endpoint_url": os.environ.get("AWS_ENDPOINT_URL"),

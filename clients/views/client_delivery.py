@@ -1,7 +1,7 @@
 """What a client sees of a delivery through a private link, without an account."""
 
 from django.contrib.auth.decorators import login_not_required
-from django.http import FileResponse, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
@@ -11,6 +11,7 @@ from clients.queries.deliveries import delivery_page
 from clients.services.deliveries import open_link
 from clients.views.deliveries import answer, manifest_response, paper_response
 from clients.views.private_pages import closed, private
+from studio.ranges import download
 from studio.web import DONE, save_or_explain
 
 
@@ -67,4 +68,4 @@ def client_delivery_file(request, token: str, pk: int):
     file = offered.filter(of__delivery=link.delivery).first() if link else None
     if file is None:
         return closed(request)
-    return private(FileResponse(file.file.open("rb"), as_attachment=True, filename=file.name))
+    return private(download(request, file.file, file.name, file.sha256))

@@ -4,15 +4,16 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from clients.documents.delivery_sheet import delivery_sheet
 from clients.forms.delivery import AnswerForm, DeliveryForm
-from clients.models import DeliveredVersion, Delivery, DeliveryLink
+from clients.models import DeliveredFile, DeliveredVersion, Delivery, DeliveryLink
 from clients.queries import deliveries as queries
 from clients.services import deliveries as services
 from clients.services import private_links
 from shots.views.productions import get_production
+from studio.ranges import download
 from studio.trade.manifest import FILE_NAME
 from studio.web import DONE, owner_required, pdf_response, save_or_explain
 
@@ -111,6 +112,14 @@ def manifest_response(row: Delivery) -> HttpResponse:
     response = HttpResponse(row.manifest, content_type="text/plain; charset=utf-8")
     response.headers["Content-Disposition"] = f'attachment; filename="{FILE_NAME}"'
     return response
+
+
+@owner_required
+@require_safe
+def delivery_file(request, code: str, number: int, pk: int):
+    """A file as it left, offered or not."""
+    file = get_object_or_404(DeliveredFile, of__delivery=get_delivery(code, number), pk=pk)
+    return download(request, file.file, file.name, file.sha256)
 
 
 @owner_required

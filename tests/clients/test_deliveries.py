@@ -409,6 +409,26 @@ def test_the_client_reads_downloads_and_signs_off(delivery, address, client_brow
     assert ClientAnswer.objects.count() == 1
 
 
+@pytest.mark.parametrize("who", ["client", "owner"])
+def test_a_download_that_broke_off_goes_on_where_it_was(
+    who, delivery, address, client_browser, owner_client, exports
+):
+    """RFC 9110 14.2 and 13.1.5: the tag is the SHA-256 of the manifest."""
+    row, film = DeliveredFile.objects.get(), exports["right"]
+    browser = client_browser if who == "client" else owner_client
+    base = address if who == "client" else "/productions/FELT/deliveries/1/"
+    first = browser.get(f"{base}files/{row.pk}/")
+    tag = first.headers["ETag"]
+    assert tag.strip('"') in delivery.manifest
+    assert first.headers["Content-Type"] == "application/octet-stream"
+    assert b"".join(first.streaming_content) == film
+    rest = browser.get(f"{base}files/{row.pk}/", headers={"Range": "bytes=1000-", "If-Range": tag})
+    assert (rest.status_code, b"".join(rest.streaming_content)) == (206, film[1000:])
+    assert rest.headers["Content-Range"] == f"bytes 1000-{len(film) - 1}/{len(film)}"
+    none = browser.get(f"{base}files/{row.pk}/", headers={"Range": f"bytes={len(film)}-"})
+    assert none.status_code == 416
+
+
 def test_the_client_asks_for_a_change_and_the_owner_hears_of_it(
     delivery, address, client_browser, owner_client, owner, file, check, exports
 ):

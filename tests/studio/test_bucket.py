@@ -37,7 +37,7 @@ def bucket(monkeypatch, settings):
     client.create_bucket(Bucket=BUCKET, CreateBucketConfiguration=where)
     settings.STORAGES = settings.STORAGES | {
         "default": {
-            "BACKEND": "storages.backends.s3.S3Storage",
+            "BACKEND": "studio.bucket.Bucket",
             "OPTIONS": {"bucket_name": BUCKET, "endpoint_url": address, "default_acl": None},
         }
     }
@@ -54,6 +54,15 @@ def test_a_file_is_kept_in_the_bucket_and_read_back(bucket):
     assert store.open(name).read() == b"a small picture"
     store.delete(name)
     assert not store.exists(name)
+
+
+def test_only_the_part_that_is_wanted_is_fetched(bucket):
+    store = storages["default"]
+    name = store.save("films/fox.mp4", ContentFile(b"0123456789"))
+    assert b"".join(store.part(name, 4, 3)) == b"456"
+    assert b"".join(store.part(name, 0, 10)) == b"0123456789"
+    empty = store.save("films/none.mp4", ContentFile(b""))
+    assert b"".join(store.part(empty, 0, 0)) == b""
 
 
 def test_a_page_serves_a_picture_from_the_bucket_only_to_who_may_see_it(bucket, crew_client):
