@@ -6,7 +6,15 @@ from datetime import date
 from django.core.paginator import Page, Paginator
 from django.db.models import Case, Prefetch, Sum, When
 
-from shots.models import CallSheet, CallSheetIssue, Production, Session, Shot
+from shots.models import (
+    CallSheet,
+    CallSheetIssue,
+    CallSheetPerson,
+    CallSheetShot,
+    Production,
+    Session,
+    Shot,
+)
 from shots.queries.days_left import SEED, DaysLeft, days_left, fan_of
 from shots.queries.record import Record, record
 from shots.queries.remembered import remembered
@@ -191,12 +199,16 @@ def running_films(studio: Studio, today: date) -> tuple[RunningFilm, ...]:
     if not running:
         return ()
     left = days_left(running, studio, today)
-    issues = Prefetch("issues", CallSheetIssue.objects.defer("pdf", "contents"))
+    parts = (
+        Prefetch("people", CallSheetPerson.objects.select_related("person")),
+        Prefetch("shots", CallSheetShot.objects.select_related("shot")),
+        Prefetch("issues", CallSheetIssue.objects.defer("pdf", "contents")),
+    )
     calls = {
         sheet.production_id: sheet
         for sheet in CallSheet.objects.current()
         .filter(production__in=running, day=today)
-        .prefetch_related("people__person", "shots__shot", issues)
+        .prefetch_related(*parts)
     }
     begun = {
         session.production_id: session

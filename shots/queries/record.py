@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from hashlib import sha256
 
-from django.db.models import Max
+from django.db.models import F, Max, OuterRef, Subquery
 
 from shots.models import Production, Promise, Session
 from shots.trade import forecast_record as trade
@@ -47,21 +47,23 @@ class Outcome:
 
 
 def outcomes(studio: Studio) -> tuple[Outcome, ...]:
-    """Every promise kept of the newest delivered films, in three queries however many they are."""
+    """Every promise kept of the newest delivered films, in two queries however many they are."""
     delivered = Production.objects.current().filter(stage=Production.Stage.DELIVERED)
     newest = delivered.order_by("-created_at", "-id").values("pk")[:NEWEST]
-    sessions = Session.objects.finished().filter(production__in=newest).order_by()
-    finished = dict(sessions.values_list("production_id").annotate(Max("day")))
+    of_film = Session.objects.finished().filter(production=OuterRef("production"))
+    said = Promise.objects.filter(production__in=newest).annotate(
+        finished=Subquery(of_film.order_by("-day").values("day")[:1])
+    )
     rows = list(
-        Promise.objects.filter(production__in=newest).values_list(
-            "production_id", "production__code", "evening", "days", "days_uncorrected",
-            "chance", "deadline",
+        said.filter(evening__lt=F("finished")).values_list(
+            "production__code", "finished", "evening", "days", "days_uncorrected", "chance",
+            "deadline",
         )
     )  # fmt: skip
     if not rows:
         return ()
-    first, last = min(row[2] for row in rows), max(finished.values(), default=date.min)
-    calendar = work_calendar(studio, first, years=max(last.year - first.year, 0) + 1)
+    first, last = min(row[2] for row in rows), max(row[1] for row in rows)
+    calendar = work_calendar(studio, first, years=last.year - first.year + 1)
     return tuple(
         Outcome(
             film=code,
@@ -69,11 +71,10 @@ def outcomes(studio: Studio) -> tuple[Outcome, ...]:
             days=days,
             days_uncorrected=uncorrected,
             chance=chance,
-            in_time=deadline is not None and finished[film] <= deadline,
-            happened=calendar.count(evening, finished[film]),
+            in_time=deadline is not None and finished <= deadline,
+            happened=calendar.count(evening, finished),
         )
-        for film, code, evening, days, uncorrected, chance, deadline in rows
-        if film in finished and evening < finished[film]
+        for code, finished, evening, days, uncorrected, chance, deadline in rows
     )
 
 
