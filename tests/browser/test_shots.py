@@ -29,10 +29,16 @@ def expect_order(page, *codes: str) -> None:
     expect(page.locator("table.shots tbody th a")).to_have_text(list(codes))
 
 
+def edit(page, code: str) -> None:
+    """Open a row and wait until its first entry has the focus, which would take what is typed."""
+    page.get_by_role("link", name=f"Edit {code}").click()
+    expect(page.locator("tr.editing").get_by_label("What happens")).to_be_focused()
+
+
 def test_a_shot_is_edited_in_its_row(page, film, accessible):
     page.goto("/productions/FELT/shots/")
     accessible(page)
-    page.get_by_role("link", name="Edit A020").click()
+    edit(page, "A020")
     row = page.locator("tr.editing")
     row.get_by_label("Length").fill("4s06f")
     expect(row.get_by_text("51 pictures to take")).to_be_visible()
@@ -58,17 +64,17 @@ def test_shots_are_moved_copied_split_cut_and_archived(page, film, accessible):
         grip = page.locator("tr", has_text="A020").locator(".grip")
         grip.drag_to(page.locator("tr", has_text="A010").first, target_position={"x": 30, "y": 4})
         expect_order(page, "A020", "A010", "A030")
-    page.get_by_role("link", name="Edit A010").click()
+    edit(page, "A010")
     page.get_by_label("Split after").fill("2 s")
     page.get_by_role("button", name="Split").click()
     expect(page.get_by_text("cannot be split at 2 s 00 f")).to_be_visible()
     page.get_by_label("Split after").fill("1.5")
     page.get_by_role("button", name="Split").click()
     expect(page.get_by_role("link", name="A010-2", exact=True)).to_be_visible()
-    page.get_by_role("link", name="Edit A010-2").click()
+    edit(page, "A010-2")
     page.get_by_role("button", name="Cut from the film").click()
     expect(page.get_by_text("A010-2 is cut.")).to_be_visible()
-    page.get_by_role("link", name="Edit A030").click()
+    edit(page, "A030")
     page.get_by_role("button", name="Archive", exact=True).click()
     expect(page.get_by_text("A030 was archived.")).to_be_visible()
     page.get_by_role("button", name="Undo").click()
