@@ -144,6 +144,15 @@ def test_fault_is_caught_and_named(check, shelf, tmp_path):
         assert result.found == found
 
 
+def test_a_missing_sound_is_asked_for_once(shelf):
+    results = checked(shelf(replace(CLEAN, sound=None)), WANTED)
+    depend = ("audio_codec", "sample_rate", "channels", "loudness", "true_peak")
+    assert results["audio"].advice == "Add the sound: the file has none."
+    assert {(results[name].found, results[name].fits, results[name].advice) for name in depend} == {
+        ("no sound", False, "There is no sound to measure.")
+    }
+
+
 def test_red_flashes_are_counted_where_luminance_hardly_changes(shelf):
     """WCAG 2.2, red flash: to and from saturated red, whatever the luminance does."""
     flash = checked(shelf(replace(CLEAN, pictures=blinking(RED, GREY, 3))), {"flash": True})[

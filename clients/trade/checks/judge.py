@@ -28,7 +28,8 @@ Verdict = tuple[object, bool, str]
 
 SILENT = "silent"
 NO_SOUND = "no sound"
-ADD_SOUND = "Add the sound: the file has none."
+UNHEARD = NO_SOUND, False, "There is no sound to measure."
+"""The verdict on what depends on sound; that it is to be added, `audio` says once."""
 
 
 def judge_film(film: FilmFacts, specification: Specification) -> tuple[Result, ...]:
@@ -252,7 +253,7 @@ def _flash(film: FilmFacts, wanted) -> Verdict:
 
 def _audio(film: FilmFacts, wanted: str) -> Verdict:
     if film.sound is None:
-        return "none", wanted == "none", ADD_SOUND
+        return "none", wanted == "none", "Add the sound: the file has none."
     if wanted == "none":
         return "present", False, "Remove the sound stream: a silent file was asked for."
     if film.sound.streams > 1:
@@ -262,26 +263,26 @@ def _audio(film: FilmFacts, wanted: str) -> Verdict:
 
 def _audio_codec(film: FilmFacts, wanted: str) -> Verdict:
     if film.sound is None:
-        return NO_SOUND, False, ADD_SOUND
+        return UNHEARD
     return _equal(film.sound.codec, wanted, f"Export the sound as {wanted}.")
 
 
 def _sample_rate(film: FilmFacts, wanted: int) -> Verdict:
     if film.sound is None:
-        return NO_SOUND, False, ADD_SOUND
+        return UNHEARD
     return _equal(film.sound.sample_rate, wanted, f"Export the sound at {wanted} Hz.")
 
 
 def _channels(film: FilmFacts, wanted: int) -> Verdict:
     if film.sound is None:
-        return NO_SOUND, False, ADD_SOUND
+        return UNHEARD
     return _equal(film.sound.channels, wanted, f"Mix the sound to {_plural(wanted, 'channel')}.")
 
 
 def _level(sound: SoundFacts | None, level: float | None) -> Verdict | None:
     """The verdict when there is no level to judge."""
     if sound is None:
-        return NO_SOUND, False, ADD_SOUND
+        return UNHEARD
     if level is None or math.isnan(level):
         return "too short to measure", False, "The sound is shorter than 0.4 s: check the export."
     return None
@@ -304,7 +305,7 @@ def _loudness(film: FilmFacts, wanted) -> Verdict:
 def _true_peak(film: FilmFacts, wanted: float) -> Verdict:
     sound = film.sound
     if sound is None:
-        return NO_SOUND, False, ADD_SOUND
+        return UNHEARD
     if sound.true_peak is None or math.isinf(sound.true_peak):
         return SILENT, True, ""
     found = round(sound.true_peak, 1)
