@@ -2,8 +2,9 @@
 it, and a download that broke off goes on where it was."""
 
 import re
+from typing import Protocol
 
-from django.db.models.fields.files import FieldFile
+from django.core.files.storage import Storage
 from django.http import Http404, HttpRequest, HttpResponse, StreamingHttpResponse
 from django.utils.http import content_disposition_header
 
@@ -11,7 +12,21 @@ PARTIAL, UNSATISFIABLE = 206, 416
 ANY_BYTES = "application/octet-stream"
 
 
-def download(request: HttpRequest, file: FieldFile, name: str, sha256: str) -> HttpResponse:
+class StoredFile(Protocol):
+    """What a model's file is, and a kept backup. `size` is bytes; asked for it, or for a `part` of
+    its storage, one that is gone raises OSError."""
+
+    @property
+    def name(self) -> str: ...
+
+    @property
+    def size(self) -> int: ...
+
+    @property
+    def storage(self) -> Storage: ...
+
+
+def download(request: HttpRequest, file: StoredFile, name: str, sha256: str) -> HttpResponse:
     """A file to be saved as `name`, never shown; `sha256` tells whether it is still the same."""
     response = ranged_response(request, file, ANY_BYTES, sha256)
     response.headers["Content-Disposition"] = content_disposition_header(True, name)
@@ -19,7 +34,7 @@ def download(request: HttpRequest, file: FieldFile, name: str, sha256: str) -> H
 
 
 def ranged_response(
-    request: HttpRequest, file: FieldFile, content_type: str, sha256: str = ""
+    request: HttpRequest, file: StoredFile, content_type: str, sha256: str = ""
 ) -> HttpResponse:
     """The file, or the one range of bytes that was asked for (RFC 9110 14.2).
 
@@ -44,7 +59,7 @@ def ranged_response(
     return response
 
 
-def _part(file: FieldFile, first: int, last: int, size: int, content_type: str) -> HttpResponse:
+def _part(file: StoredFile, first: int, last: int, size: int, content_type: str) -> HttpResponse:
     count = last - first + 1
     pieces = file.storage.part(file.name, first, count)
     response = StreamingHttpResponse(pieces, content_type=content_type)

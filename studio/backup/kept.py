@@ -1,5 +1,7 @@
 """The backups that are kept: where they lie, what the daily one does, which of them go."""
 
+import hashlib
+import os
 import re
 import shutil
 import time
@@ -10,11 +12,14 @@ from pathlib import Path
 from django.conf import settings
 from django.utils import timezone
 
+from studio.backup.bag import BLOCK
 from studio.backup.writing import Progress, Written, say_nothing, write_backup
 from studio.errors import NotPossible
+from studio.storage import WholeFiles
 from studio.trade.rotation import to_keep
 
 NAME = re.compile(r"stillcount-(\d{4}-\d\d-\d\d)(?:-(\d{6}))?\.tar")
+SEALED_IN = 4 * BLOCK  # at its end: header and lines of the list of sums, two empty blocks
 ROOM_TO_LEAVE = 500_000_000  # bytes: pictures and rows of the day must still fit
 
 
@@ -30,6 +35,19 @@ class KeptBackup:
     @property
     def name(self) -> str:
         return self.path.name
+
+    @property
+    def storage(self) -> WholeFiles:
+        """Where it is read from in parts."""
+        return WholeFiles(self.path.parent)
+
+    @property
+    def seal(self) -> str:
+        """The SHA-256 of its list of sums, of which every byte of it is under one: a sum of all of
+        it would be read for minutes before each part of a download."""
+        with self.path.open("rb") as file:
+            file.seek(-min(SEALED_IN, self.size), os.SEEK_END)
+            return hashlib.sha256(file.read()).hexdigest()
 
 
 def new_name(now: datetime) -> str:

@@ -3,12 +3,13 @@
 import shutil
 
 from django.conf import settings
-from django.http import FileResponse, Http404
+from django.http import Http404
 from django.shortcuts import redirect
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_GET, require_POST, require_safe
 
 from studio.backup import asked
 from studio.backup.kept import KeptBackup, find_backup, kept_backups
+from studio.ranges import download
 from studio.web import owner_required, page_or_part
 
 
@@ -45,17 +46,11 @@ def backup_check(request, name: str):
 
 
 @owner_required
-@require_GET
+@require_safe
 def backup_download(request, name: str):
     """The file, to keep it elsewhere. The name is only ever compared, never used as a path."""
-    response = FileResponse(
-        _kept(name).path.open("rb"),
-        as_attachment=True,
-        filename=name,
-        content_type="application/x-tar",
-    )
-    response.headers["X-Content-Type-Options"] = "nosniff"
-    return response
+    kept = _kept(name)
+    return download(request, kept, kept.name, kept.seal)
 
 
 def _kept(name: str) -> KeptBackup:

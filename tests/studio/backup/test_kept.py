@@ -115,6 +115,31 @@ def test_the_owner_makes_checks_and_takes_away(owner_client):
     assert answer["X-Content-Type-Options"] == "nosniff"
 
 
+def test_a_download_that_broke_off_goes_on_where_it_was(owner_client, studio):
+    """RFC 9110 14.2 (Range), 13.1.5 (If-Range), 15.3.7 (206), 15.5.17 (416)."""
+    kept.daily_backup(TODAY)
+    whole = kept.daily_path(TODAY).read_bytes()
+    address = reverse("studio:backup_download", args=[kept.daily_path(TODAY).name])
+    broken_off = owner_client.get(address)
+    b"".join(broken_off.streaming_content)
+
+    on = {"Range": "bytes=1000-", "If-Range": broken_off["ETag"]}
+    rest = owner_client.get(address, headers=on)
+    assert b"".join(rest.streaming_content) == whole[1000:]
+    assert (rest.status_code, rest["Accept-Ranges"]) == (206, "bytes")
+    assert rest["Content-Range"] == f"bytes 1000-{len(whole) - 1}/{len(whole)}"
+    assert rest["Content-Disposition"].startswith("attachment;")
+    assert rest["X-Content-Type-Options"] == "nosniff"
+    beyond = owner_client.get(address, headers={"Range": f"bytes={len(whole)}-"})
+    assert (beyond.status_code, beyond["Content-Range"]) == (416, f"bytes */{len(whole)}")
+
+    kept.daily_path(TODAY).unlink()
+    kept.daily_backup(TODAY)  # another of the same name, made at another moment
+    other = owner_client.get(address, headers=on)
+    assert other.status_code == 200
+    assert b"".join(other.streaming_content) == kept.daily_path(TODAY).read_bytes()
+
+
 def test_a_backup_that_went_bad_is_said_on_the_page(owner_client, studio):
     kept.daily_backup(TODAY)
     path = kept.daily_path(TODAY)
