@@ -107,11 +107,13 @@ class PreviewPage:
     production: Production
     shot: Shot | None
     preview: Preview | None
+    has_film: bool
     pictures_now: int
 
     @property
-    def is_made(self) -> bool:
-        return self.preview is not None and bool(self.preview.file)
+    def is_lost(self) -> bool:
+        """It was made, and its film is gone: no backup holds it."""
+        return self.preview is not None and bool(self.preview.file) and not self.has_film
 
     @property
     def is_making(self) -> bool:
@@ -121,7 +123,7 @@ class PreviewPage:
     @property
     def is_behind(self) -> bool:
         """Another number of pictures is kept now than it shows."""
-        return self.is_made and self.preview.pictures != self.pictures_now
+        return self.has_film and self.preview.pictures != self.pictures_now
 
 
 def preview_page(production: Production, shot: Shot | None) -> PreviewPage:
@@ -131,4 +133,6 @@ def preview_page(production: Production, shot: Shot | None) -> PreviewPage:
         kept = kept.filter(shot=shot)
     else:
         kept = kept.filter(shot__in=Shot.objects.in_film().filter(production=production))
-    return PreviewPage(production, shot, find_preview(production, shot), kept.count())
+    preview = find_preview(production, shot)
+    has_film = bool(preview and preview.file and preview.file.storage.exists(preview.file.name))
+    return PreviewPage(production, shot, preview, has_film, kept.count())

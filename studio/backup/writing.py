@@ -18,6 +18,7 @@ from studio.backup.description import FILE, Description, applied, known
 from studio.backup.snapshot import snapshot
 from studio.errors import NotPossible
 
+MADE_ANEW = {"previews"}  # folders of what is made of kept pictures, whenever it is asked for
 Progress = Callable[[int, int, str], None]  # done, of how many (0: not known), at what
 
 
@@ -109,8 +110,14 @@ def _add_files(bag: BagWriter, storage: Storage, progress: Progress) -> None:
         progress(number, 0, "writing files")
 
 
-def stored_files(storage: Storage, folder: str = "") -> Iterator[str]:
-    """The name of every file a storage holds, in a fixed order."""
+def stored_files(storage: Storage) -> Iterator[str]:
+    """The name of every file of a storage that cannot be made anew, in a fixed order."""
+    for name in _all_files(storage):
+        if name.partition("/")[0] not in MADE_ANEW:
+            yield name
+
+
+def _all_files(storage: Storage, folder: str = "") -> Iterator[str]:
     try:
         folders, files = storage.listdir(folder)
     except FileNotFoundError:
@@ -118,7 +125,7 @@ def stored_files(storage: Storage, folder: str = "") -> Iterator[str]:
     prefix = f"{folder}/" if folder else ""
     yield from (prefix + name for name in sorted(files))
     for name in sorted(folders):
-        yield from stored_files(storage, prefix + name)
+        yield from _all_files(storage, prefix + name)
 
 
 def _keep_name(folder: Path) -> None:

@@ -178,6 +178,24 @@ def test_the_page_says_when_other_pictures_are_kept_now(shot, taken, owner, owne
     assert "Now 3 are kept: make it anew." in owner_client.get(address).content.decode()
 
 
+def test_a_film_that_is_gone_is_said_and_made_anew(shot, taken, owner, owner_client):
+    lost = made(shot.production, shot, owner)
+    default_storage.delete(lost.file.name)
+    address = reverse("shots:shot_preview", args=["FELT", shot.pk])
+    page = owner_client.get(address).content.decode()
+    assert "The film of this preview is not there any more." in page
+    assert "Make it anew" in page
+    assert "<video" not in page
+    assert (
+        owner_client.get(reverse("shots:shot_preview_file", args=["FELT", shot.pk])).status_code
+        == 404
+    )
+
+    owner_client.post(address)
+    long_work.carry_out.call(LongWork.objects.latest("pk").pk)
+    assert "<video controls" in owner_client.get(address).content.decode()
+
+
 def test_another_persons_making_is_told_without_its_progress(shot, taken, owner, crew_client):
     ask_for_preview(shot.production, shot, owner)
     page = crew_client.get(reverse("shots:shot_preview", args=["FELT", shot.pk])).content.decode()

@@ -13,10 +13,12 @@ from pathlib import Path
 import pytest
 from django.apps import apps
 from django.conf import settings as django_settings
+from django.core.files.base import ContentFile
 from django.core.management import CommandError, call_command
 from django.db import connection
 
-from shots.models import Picture, Shot
+from shots.models import Picture, Preview, Shot
+from shots.queries.previews import preview_page
 from studio.backup import files, restoring, rows
 from studio.backup.checking import opened
 from studio.backup.description import known
@@ -26,6 +28,7 @@ from studio.backup.rows import RowsRefused, load_chunk
 from studio.backup.writing import say_nothing, write_backup
 from studio.errors import NotPossible
 from studio.models import DayOff, Studio
+from tests import factories
 from tests.studio.backup.made_up import (
     NOW,
     files_in,
@@ -75,6 +78,18 @@ def test_everything_comes_back_as_it_was(backup, tmp_path):
     else:
         old_rows = rows_in(restored.aside / "before.tar")
         assert old_rows["studio.studio"][0]["name"] == "Changed Since"
+
+
+def test_a_preview_comes_back_without_its_film_and_can_be_made_anew(studio, tmp_path):
+    preview = Preview.objects.create(production=factories.ProductionFactory(), frames=48)
+    preview.file.save("preview.mp4", ContentFile(b"a film"))
+    backup = write_backup(tmp_path / "one.tar", NOW).path
+    assert files_in(backup) == {}
+    restore(backup, NOW)
+
+    [found] = Preview.objects.all()
+    page = preview_page(found.production, None)
+    assert (found.frames, page.is_lost) == (48, True)
 
 
 def on_a_new_sqlite(tmp_path: Path, *words) -> subprocess.CompletedProcess:
