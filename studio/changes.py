@@ -7,7 +7,7 @@ label; what changed between two records is where those texts differ.
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
 
 from django.db import models
@@ -195,12 +195,17 @@ class Past:
 
 
 def past_of(row: models.Model, text: str) -> Past | None:
-    """The moment that a text names, as `datetime.isoformat` writes it; None where there is none."""
+    """The moment that a text names, as `datetime.isoformat` writes it; None where there is none.
+
+    Of a moment still to come it is how the row stands now.
+    """
     try:
         at = parse_datetime(text)
-    except ValueError:
-        return None
-    if at is None or timezone.is_naive(at):
+        if at is None or timezone.is_naive(at):
+            return None
+        # In a zone of its own a moment may lie before the first day there is, or after the last.
+        at = min(at.astimezone(UTC), timezone.now())
+    except (ValueError, OverflowError):
         return None
     until = row.history.filter(history_date__lte=at)
     record = until.order_by("-history_date", "-history_id").first()

@@ -42,6 +42,7 @@ ODD = [
     "", " ", "0", "-1", "1", "2", "1e309", "1e-309", "NaN", "-Infinity", "9" * 400, "0." + "3" * 99,
     str(2**31), str(2**63), str(-(2**63) - 1), "１２", "½", "1,5", "1.5", "24000/1001", "24/0",
     "1/1000000000000", "0001-01-01", "9999-12-31", "2026-02-30", "2026-03-02", "2026-03-02T25:61",
+    "9999-12-31T23:59-14:00", "0001-01-01T00:00+14:00",
     "9999-12-31T23:59", "0001-01-01T00:00", "23:59", "24:00", "00:00:00:99", "4s06f", "1s" * 300,
     "\x00", "a\x00b", "\u202e", "\ufeff", "🦊" * 300, "e\u0301" * 200, "x" * 20000, "<script>",
     "{{ 7 }}", "%s%n", "'; --", "../../etc/passwd", "C:\\x", "//evil.example/", "on", "null",
@@ -125,7 +126,7 @@ class World:
         if path not in self._fields:
             self._fields[path] = _fields(self._browser.get(path))
         sent = dict(self._fields[path])
-        names = [*sent, "count", "add", "value", "verdict", "next", "page"]
+        names = [*sent, "count", "add", "value", "verdict", "next", "page", "as_at"]
         for name in data.draw(st.lists(st.sampled_from(names), min_size=1, max_size=4)):
             sent[name] = data.draw(values)
         if data.draw(st.integers(0, 9)) == 0:

@@ -188,6 +188,23 @@ def test_a_moment_that_cannot_be_is_passed_over(shot, owner_client, moment):
     assert entries(page)["screen_frames"] == "2 s 00 f"
 
 
+@pytest.mark.parametrize(
+    "moment",
+    ["0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59+00:00", "9999-12-31T23:59:59-14:00"],
+)
+def test_a_moment_at_the_end_of_all_calendars_breaks_nothing(shot, owner, owner_client, moment):
+    session = factories.SessionFactory(production=shot.production)
+    file = factories.DeliverableFactory(production=shot.production)
+    quote = drafted(factories.ClientFactory(), owner, option=film(difficulty=shot.difficulty.name))
+    for page in (
+        reverse("shots:shot", args=["FELT", shot.pk]),
+        reverse("shots:session_correct", args=["FELT", session.pk]),
+        reverse("clients:deliverable_edit", args=["FELT", file.pk]),
+        reverse("clients:quote", args=[quote.pk]),
+    ):
+        assert owner_client.get(page, {"as_at": moment}).status_code == 200
+
+
 def test_reading_changes_takes_as_many_queries_for_many(shot, owner, owner_client):
     option = film(difficulty=shot.difficulty.name)
     quote = drafted(factories.ClientFactory(), owner, option=option)
