@@ -62,16 +62,6 @@ def stood(row: models.Model, leave_out: Iterable[str] = ()) -> list[Stood]:
     return _read(row.history.all(), leave_out, lambda record: "")
 
 
-def parts_stood(
-    records: models.QuerySet, leave_out: Iterable[str], named: Callable[[models.Model], str]
-) -> list[list[Stood]]:
-    """The same for each part of a row, from the records of all; `named` goes before its labels."""
-    parts = defaultdict(list)
-    for one in _read(records, leave_out, named):
-        parts[one.of].append(one)
-    return list(parts.values())
-
-
 def _read(
     records: models.QuerySet, leave_out: Iterable[str], named: Callable[[models.Model], str]
 ) -> list[Stood]:
@@ -141,15 +131,22 @@ def moments(saves: list[Stood]) -> list[Moment]:
     ]
 
 
-def part_moments(saves: list[Stood]) -> list[Moment]:
-    """The same for a part of the row: its making is a change, from nothing; 0 is nothing too."""
-    if not saves:
-        return []
-    nothing = replace(
-        saves[0],
-        texts={label: "0" if text == "0" else "" for label, text in saves[0].texts.items()},
-    )
-    return moments([nothing, *saves])[1:]
+def parts_moments(
+    records: models.QuerySet, leave_out: Iterable[str], named: Callable[[models.Model], str]
+) -> list[Moment]:
+    """The same for all parts of a row, from the records of all; `named` goes before their labels.
+
+    The making of a part is a change, from nothing; 0 is nothing too.
+    """
+    parts = defaultdict(list)
+    for one in _read(records, leave_out, named):
+        parts[one.of].append(one)
+    found = []
+    for saves in parts.values():
+        made = saves[0].texts
+        nothing = {label: "0" if text == "0" else "" for label, text in made.items()}
+        found += moments([replace(saves[0], texts=nothing), *saves])[1:]
+    return found
 
 
 def _between(before: Stood, after: Stood) -> Iterable[Change]:

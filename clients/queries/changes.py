@@ -15,10 +15,9 @@ def quote_saves(quote: Quote) -> list[Stood]:
 
 def deliverable_moments(file: Deliverable) -> list[Moment]:
     """What happened to a file promised and to its checks, newest first."""
-    checks = changes.parts_stood(
+    of_checks = changes.parts_moments(
         DeliverableCheck.history.filter(deliverable=file),
-        ("deliverable", "kind"),
+        ("deliverable",),
         lambda record: f"“{record.text}” ",
     )
-    of_checks = [one for saves in checks for one in changes.part_moments(saves)]
     return changes.told(changes.moments(changes.stood(file, OF_FILE)) + of_checks)

@@ -3,6 +3,8 @@
 from collections import defaultdict
 from dataclasses import dataclass, replace
 
+from django.apps import apps
+
 from shots.models import Session, SessionShot, Shot
 from studio import changes
 from studio.changes import Moment, Past
@@ -26,19 +28,21 @@ def session_moments(session: Session) -> list[Moment]:
         for one in changes.stood(session, OF_SESSION)
     ]
     codes = dict(session.production.shots.values_list("pk", "code"))
-    counts = changes.parts_stood(
+    of_shots = changes.parts_moments(
         SessionShot.history.filter(session=session),
         ("session", "shot"),
         lambda record: f"{codes.get(record.shot_id, 'a shot')} ",
     )
-    of_shots = [one for saves in counts for one in changes.part_moments(saves)]
     return changes.told(changes.moments(saves) + of_shots)
 
 
 def _people_by_record(session: Session) -> dict[int, list[Person]]:
-    through = Session.history.model.historicalsession_people_set.rel.related_model
     people = defaultdict(list)
-    for row in through.objects.filter(session=session).select_related("person"):
+    for row in (
+        apps.get_model("shots.HistoricalSession_people")
+        .objects.filter(session=session)
+        .select_related("person")
+    ):
         people[row.history_id].append(row.person)
     return people
 
