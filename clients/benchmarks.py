@@ -24,7 +24,7 @@ def price_quote(bench: Bench) -> Figure:
     """A key typed in a quote of 4 options of 40 sequences: read, forecast, priced, drawn."""
     quote = _quote_of_four_options()
     address = reverse("clients:quote_price", args=[quote.pk])
-    typed = urlencode(_as_typed(quote))
+    typed = urlencode(Builder(queries.quote_with_parts(quote.pk)).entries)
 
     def price():
         answer = bench.browser.post(
@@ -49,16 +49,7 @@ def _quote_of_four_options() -> Quote:
     )
     draft = queries.draft_of(quote)
     whole = Draft(options, draft.lines, draft.payments, draft.currency)
-    return quote_drafts.save_draft(quote, quote.version, {}, whole, stood={})
-
-
-def _as_typed(quote: Quote) -> dict[str, str]:
-    """What the builder's page posts."""
-    builder = Builder(queries.quote_with_parts(quote.pk))
-    typed = {field.html_name: field.value() or "" for field in builder.form}
-    for row in builder.sheet.rows:
-        typed |= {f"{row.prefix}-{name}": text for name, text in row.texts.items()}
-    return typed
+    return quote_drafts.save_draft(quote, quote.version, {}, whole, Builder(quote).entries)
 
 
 EVERYTHING = from_json({

@@ -7,6 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from clients.demo_films import DemoShot
+from clients.forms.quote import Builder
 from clients.models import Acceptance, Client, Invoice, Quote
 from clients.queries import invoices
 from clients.queries.change_orders import accepted_offer
@@ -73,7 +74,7 @@ def fill_drafted(
     fields = {"film": "A paper boat sails a gutter, meets a wire heron and reaches the harbour."}
     options = (twos, replace(twos, label="What is hard on ones", sequences=ones))
     draft = replace(draft_of(quote), options=options)
-    quote_drafts.save_draft(quote, quote.version, fields, draft, stood={})
+    quote_drafts.save_draft(quote, quote.version, fields, draft, Builder(quote).entries)
 
 
 def fill_running(desk: Desk, film: Production, builds: int) -> None:
