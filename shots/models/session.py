@@ -10,6 +10,7 @@ from simple_history.models import HistoricalRecords
 from shots.models.production import Production
 from shots.models.setup import Setup
 from shots.models.shot import Shot
+from shots.trade.session_times import worked
 from studio.models import Kept, KeptQuerySet, changed_by_field
 
 
@@ -67,7 +68,7 @@ class Session(Kept):
         """From start to end, breaks left out; None while it runs."""
         if self.ended_at is None:
             return None
-        return self.ended_at - self.started_at - timedelta(minutes=self.break_minutes)
+        return worked(self.started_at, self.ended_at, self.break_minutes)
 
     @property
     def hours(self) -> float:

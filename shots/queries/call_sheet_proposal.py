@@ -45,14 +45,8 @@ class Proposal:
 def proposal(production: Production, studio: Studio, today: date, day: date) -> Proposal:
     """Sensible defaults for a new call sheet."""
     last = production.call_sheets.current().first()
-    call, wrap = (
-        (last.call, last.wrap)
-        if last
-        else (
-            USUAL_CALL,
-            wrap_after(USUAL_CALL, float(studio.hours_per_day)),
-        )
-    )
+    usual_wrap = wrap_after(USUAL_CALL, float(studio.hours_per_day))
+    call, wrap = (last.call, last.wrap) if last else (USUAL_CALL, usual_wrap)
     here = Person.objects.filter(is_active=True).values_list("pk", flat=True)
     calls = calls_of(last) if last else dict.fromkeys(here, call)
     calls = {person: at for person, at in calls.items() if person in set(here)}

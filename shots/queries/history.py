@@ -9,6 +9,7 @@ from django.db.models import F
 from shots.models import Difficulty, Production, Session, SessionShot, Shot
 from shots.trade import forecast as engine
 from shots.trade.forecast import history as parts
+from shots.trade.session_times import worked
 from studio.models import Studio
 from studio.queries import work_calendar
 
@@ -101,7 +102,7 @@ def _sessions_of(productions: Iterable[Production]) -> dict[int, tuple[parts.Ses
     for film, pk, day, started, ended, setup, breaks in rows.order_by("started_at").values_list(
         "production_id", "pk", "day", "started_at", "ended_at", "setup_minutes", "break_minutes"
     ):
-        hours = max((ended - started).total_seconds() / 3600 - breaks / 60, 0.0)
+        hours = max(worked(started, ended, breaks).total_seconds() / 3600, 0.0)
         found[film].append(
             parts.Session(
                 date=day,

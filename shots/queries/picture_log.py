@@ -8,7 +8,7 @@ from django.db.models import Exists, OuterRef, Q
 
 from shots.models import Picture, Production, Session, SessionShot, Shot
 from shots.trade.picture_log import APART, Span, break_minutes, runs, span
-from shots.trade.session_times import MINUTE, spoken
+from shots.trade.session_times import MINUTE, spoken, worked
 
 FOLDED = 3  # sessions
 
@@ -46,7 +46,7 @@ class PlannedSession:
 
     @property
     def active(self) -> timedelta:
-        return self.times.end - self.times.start - timedelta(minutes=self.break_minutes)
+        return worked(self.times.start, self.times.end, self.break_minutes)
 
     @property
     def length(self) -> str:

@@ -17,7 +17,7 @@ from shots.models import (
     Shot,
 )
 from shots.queries.setups import Lock, lock_card
-from shots.trade.session_times import LONG, spoken
+from shots.trade.session_times import LONG, spoken, worked
 from studio.models import Person
 
 DAYS_ON_A_PAGE = 14
@@ -280,7 +280,6 @@ def running_page(session: Session, now: datetime, wanted: int | None = None) -> 
     # What was done before tonight stands last; what is finished tonight keeps its place.
     here.sort(key=lambda shot: shot.is_done and shot.pk not in counted)
     here_ids = {shot.pk for shot in here}
-    worked = now - session.started_at - timedelta(minutes=session.break_minutes)
     return RunningPage(
         session=session,
         tallies=tuple(_tally(shot, counted.get(shot.pk)) for shot in here),
@@ -289,7 +288,7 @@ def running_page(session: Session, now: datetime, wanted: int | None = None) -> 
         checks=tuple(session.checks.select_related("ticked_by")),
         incidents=incidents(session),
         locks=lock_card(session.setup) if session.setup else (),
-        worked=max(worked, timedelta()),
+        worked=max(worked(session.started_at, now, session.break_minutes), timedelta()),
     )
 
 

@@ -17,6 +17,11 @@ class TimesError(ValueError):
         self.field, self.sentence = field, sentence
 
 
+def worked(started: datetime, ended: datetime, break_minutes: int) -> timedelta:
+    """From start to end, set-up time included, breaks left out."""
+    return ended - started - timedelta(minutes=break_minutes)
+
+
 @dataclass(frozen=True)
 class SessionTimes:
     """A finished session: its two moments, and the minutes of set-up and of breaks in it."""
