@@ -56,3 +56,13 @@ def test_quotes_and_deliveries_come_fifty_at_a_time(owner_client):
         first, second = read(owner_client, address, 1), read(owner_client, address, 2)
         assert len(set(re.findall(rf"{what} \d\d", first))) == 50
         assert set(re.findall(rf"{what} \d\d", second)) == {f"{what} 00"}
+
+
+def test_the_pages_of_a_shots_pictures_keep_what_is_shown(owner_client):
+    shot = factories.ShotFactory(production=factories.ProductionFactory(code="FELT"))
+    for _ in range(201):
+        factories.PictureFactory(shot=shot, is_flagged=True)
+    address = reverse("shots:shot_pictures", args=["FELT", shot.pk])
+    page = owner_client.get(address, {"show": "flagged", "page": 2}).content.decode()
+    assert 'href="?show=flagged&amp;page=1">Earlier<' in page
+    assert "Page 2 of 2" in page
