@@ -7,6 +7,7 @@ the middle of its shoot.
 from collections import Counter
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
@@ -56,6 +57,11 @@ from studio.services import add_person, open_studio
 OWNER_SIGN_IN, OWNER_PASSWORD = "ida", "felt and wire at dawn"
 CREW_SIGN_IN, CREW_PASSWORD = "teo", "clay dries overnight"
 ZONE = "Europe/Warsaw"
+
+
+def today_there(now: datetime) -> date:
+    """The calendar day it is at `now` where the demo studio stands, before it is filled."""
+    return now.astimezone(ZoneInfo(ZONE)).date()
 
 
 @transaction.atomic

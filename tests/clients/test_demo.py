@@ -1,15 +1,18 @@
 """The demo studio holds what a newcomer should see, and never touches a real studio."""
 
+import io
 from datetime import UTC, date, datetime
 
 import pytest
 from django.core.management import call_command
 from django.core.management.base import CommandError
+from django.utils import timezone
 
 from clients import demo_studio
+from clients.management.commands.demo import Command as DemoCommand
 from clients.models import Quote
 from clients.services.quotes import accept_quote, send_quote
-from shots.models import Production, Session, Shot
+from shots.models import CallSheet, Production, Session, Shot
 from studio.models import Person, Studio
 
 TODAY = date(2026, 11, 25)
@@ -43,6 +46,14 @@ def test_the_running_film_is_about_half_shot_in_two_weeks_of_sessions(demo):
     share = sum(shot.kept for shot in shots) / sum(shot.budget for shot in shots)
     assert 0.4 < share < 0.6
     assert Session.objects.filter(production=fox).count() == 10
+
+
+def test_the_demo_stands_at_the_day_it_is_in_its_studio(db, monkeypatch):
+    # Warsaw is two hours ahead of UTC in summer (IANA time zone database).
+    night = datetime(2026, 7, 1, 22, 30, tzinfo=UTC)
+    monkeypatch.setattr(timezone, "now", lambda: night)
+    DemoCommand(stdout=io.StringIO()).fill()
+    assert CallSheet.objects.get().day == date(2026, 7, 2)
 
 
 def test_every_demo_page_opens(demo, client):

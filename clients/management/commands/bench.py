@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from clients import benchmarks as desk
 from clients import load, ten_years
-from clients.demo_studio import fill
+from clients.demo_studio import fill, today_there
 from shots import benchmarks as floor
 from studio import benchmarks as house
 from studio.models import Person
@@ -128,7 +128,7 @@ def _figure(row: house.Row, bench: house.Bench) -> house.Figure:
 def _filled_studio() -> Iterator[house.Bench]:
     """The demo studio in a new database, and its owner's browser."""
     with tempfile.TemporaryDirectory() as folder, _own_place(Path(folder)):
-        today = timezone.localdate()
+        today = today_there(timezone.now())
         studio = fill(today)
         # The server answers only to its own name.
         browser = Client(SERVER_NAME="localhost")

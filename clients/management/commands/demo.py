@@ -30,7 +30,7 @@ class Command(StartCommand):
     def fill(self) -> None:
         if not Studio.objects.exists():
             self.stdout.write("Filling the demo studio …")
-            demo_studio.fill(timezone.localdate())
+            demo_studio.fill(demo_studio.today_there(timezone.now()))
         self.stdout.write(
             f"Sign in as {demo_studio.OWNER_SIGN_IN} (owner), password: "
             f"{demo_studio.OWNER_PASSWORD}\n"
