@@ -5,8 +5,8 @@ from datetime import timedelta
 from django.db.models import Count
 from django.urls import reverse
 
-from shots.models import Picture, Session
-from shots.today import films_today
+from shots.models import Picture
+from shots.today import films_today, open_today
 from studio.notices import Notice, source
 
 # Nobody shoots this long without a break for the night: the session was left open.
@@ -16,14 +16,14 @@ FORGOTTEN_AFTER = timedelta(hours=16)
 @source
 def forgotten_sessions(request) -> list[Notice]:
     """Sessions somebody began and nobody finished."""
-    left_open = Session.objects.open().filter(started_at__lt=request.now - FORGOTTEN_AFTER)
     return [
         Notice(
             f"The session of {session.day:%A %-d %B} on {session.production.title} was never "
             "finished. Finish it with the time it really ended.",
             reverse("shots:session", args=[session.production.code, session.pk]),
         )
-        for session in left_open.select_related("production")
+        for session in open_today(request)
+        if session.started_at < request.now - FORGOTTEN_AFTER
     ]
 
 

@@ -2,11 +2,14 @@
 
 from dataclasses import dataclass
 
+from django.core.paginator import Page, Paginator
 from django.db.models import Count, Prefetch, Q, QuerySet
 
 from clients.models import Client, Contact
 from clients.trade.names import holds_all, name_key
 from shots.models import Production
+
+ON_A_PAGE = 20
 
 
 @dataclass(frozen=True)
@@ -20,16 +23,17 @@ class ClientRow:
 
 @dataclass(frozen=True)
 class ClientList:
-    """The clients a search found, how many there are, and those put aside."""
+    """A page of the clients a search found, how many there are, and those put aside."""
 
     words: str
     rows: tuple[ClientRow, ...]
+    page: Page
     everybody: int
     archived: tuple[Client, ...]
 
 
-def clients(words: str) -> ClientList:
-    """Clients whose name, notes or contacts hold every one of the words; all for none.
+def clients(words: str, page_number: str | None) -> ClientList:
+    """A page of clients whose name, notes or contacts hold every one of the words; all for none.
 
     Searched and sorted here, not in the database: that folds capitals of some alphabets only.
     """
@@ -41,13 +45,15 @@ def clients(words: str) -> ClientList:
         key=lambda client: name_key(client.name),
     )
     in_hand = [client for client in everything if not client.archived_at]
+    found = [client for client in in_hand if holds_all(words, *_searched(client))]
+    page = Paginator(found, ON_A_PAGE).get_page(page_number)
     return ClientList(
         words=words,
         rows=tuple(
             ClientRow(client, tuple(client.current_contacts), client.productions)
-            for client in in_hand
-            if holds_all(words, *_searched(client))
+            for client in page.object_list
         ),
+        page=page,
         everybody=len(in_hand),
         archived=tuple(client for client in everything if client.archived_at),
     )

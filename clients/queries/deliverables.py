@@ -235,7 +235,7 @@ def _in_the_clients_words(deliverable: Deliverable) -> list[tuple[str, str]]:
     return [(label, words) for label, words in lines if words]
 
 
-ON_A_PAGE = 50
+ON_A_PAGE = 20
 
 
 def deliveries(page_number: str | None) -> Page:

@@ -264,7 +264,7 @@ class QuoteRow:
     total: str
 
 
-ON_A_PAGE = 50
+ON_A_PAGE = 20
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,7 @@ def get_client(pk: int) -> Client:
 @owner_required
 def clients(request):
     """All clients, searched as you type."""
-    page = queries.clients(request.GET.get("q", "").strip())
+    page = queries.clients(request.GET.get("q", "").strip(), request.GET.get("page"))
     undo = request.GET.get("undo")
     context = {
         "page": page,

@@ -8,7 +8,7 @@ from simple_history.models import HistoricalRecords
 
 from shots.models.production import Difficulty, Production, code_characters
 from shots.models.setup import Setup
-from shots.trade.budget import ShotLength
+from shots.models.standing import Standing
 from studio.models import Kept, KeptQuerySet
 
 
@@ -40,19 +40,8 @@ class ShotQuerySet(KeptQuerySet):
         )
 
 
-class Shot(Kept):
+class Shot(Standing, Kept):
     """One shot of the film. Lengths are whole frames at the production's rate."""
-
-    class Status(models.TextChoices):
-        TO_SHOOT = "to shoot", "to shoot"
-        SHOOTING = "shooting", "shooting"
-        SHOT = "shot", "shot"
-        TO_RETAKE = "to retake", "to retake"
-        APPROVED = "approved", "approved"
-        CUT = "cut", "cut"
-
-    LEFT = (Status.TO_SHOOT, Status.SHOOTING, Status.TO_RETAKE)
-    DONE = (Status.SHOT, Status.APPROVED)
 
     production = models.ForeignKey(Production, on_delete=models.CASCADE, related_name="shots")
     setup = models.ForeignKey(
@@ -75,7 +64,9 @@ class Shot(Kept):
     light_changes = models.BooleanField(
         "the light is meant to change", default=False, help_text="Flicker is then not looked for."
     )
-    status = models.CharField(max_length=10, choices=Status.choices, default=Status.TO_SHOOT)
+    status = models.CharField(
+        max_length=10, choices=Standing.Status.choices, default=Standing.Status.TO_SHOOT
+    )
     retaken_pictures = models.PositiveIntegerField(
         default=0, help_text="Pictures kept once that must be taken again."
     )
@@ -107,38 +98,7 @@ class Shot(Kept):
         return self.code
 
     @property
-    def length(self) -> ShotLength:
-        """How long it is and how it is shot, as the frame budget reads it."""
-        return ShotLength(
-            self.screen_frames,
-            self.exposure,
-            handles=self.handle_frames,
-            held_frames=self.held_frames,
-            holds=self.holds,
-            reused_frames=self.reused_frames,
-        )
-
-    @property
-    def budget(self) -> int:
-        """Pictures this shot needs, by the frame-budget formula."""
-        return self.length.pictures
-
-    @property
     def exposure_words(self) -> str:
         """`ones`, `twos`, `threes`, `fours`, or the number of frames."""
         words = {1: "ones", 2: "twos", 3: "threes", 4: "fours"}
         return words.get(self.exposure, str(self.exposure))
-
-    @property
-    def kept(self) -> int:
-        """Pictures in the film now. Wants `with_counts()`: a retake takes its pictures away."""
-        return max(self.photographed - self.retaken_pictures, 0)
-
-    @property
-    def is_done(self) -> bool:
-        return self.status in self.DONE
-
-    @property
-    def pictures_left(self) -> int:
-        """Pictures still to take; none once the shot is done or cut. Wants `with_counts()`."""
-        return max(self.budget - self.kept, 0) if self.status in self.LEFT else 0

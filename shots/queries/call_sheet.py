@@ -21,7 +21,7 @@ from shots.models import (
 )
 from shots.queries.call_sheet_proposal import day_pace, next_day, setup_key
 from shots.queries.days_left import DaysLeft, days_left
-from shots.queries.film import summaries
+from shots.queries.film import summary
 from shots.queries.setups import Lock, lock_card
 from shots.trade.call import (
     CAUTIONS,
@@ -90,7 +90,7 @@ def call_sheet(sheet: CallSheet, studio: Studio, today: date) -> CallSheetPage:
     goal = _targets(rows, left, hours)
     rest = rest_before(sheet, [one.call for one in people], studio)
     own = day_cautions(rest, hours, [block.code for block in blocks if block.is_over_load])
-    summary = summaries([production])[0]
+    stands = summary(production, left.shots)
     plan = DayPlan(
         production=production.title,
         code=production.code,
@@ -109,10 +109,9 @@ def call_sheet(sheet: CallSheet, studio: Studio, today: date) -> CallSheetPage:
         emergency_care=production.emergency_care,
         setups=tuple(blocks),
         targets=goal.sentence,
-        strip=summary.strip,
+        strip=stands.strip,
         standing=(
-            f"{summary.kept} of {summary.budget} pictures kept, {summary.left} left. "
-            f"{left.sentence}"
+            f"{stands.kept} of {stands.budget} pictures kept, {stands.left} left. {left.sentence}"
         ),
         checks=tuple(PreShootCheck.objects.values_list("text", flat=True)),
         cautions=tuple((one.about, one.text) for one in (*own, *CAUTIONS)),

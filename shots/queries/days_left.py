@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from shots.models import Production, Promise
-from shots.queries.history import histories
+from shots.queries.floor import FloorShot
+from shots.queries.history import histories_and_shots
 from shots.queries.record import correction
 from shots.queries.remembered import remembered
 from shots.trade.forecast import Answer, History, forecast
@@ -35,6 +36,7 @@ class DaysLeft:
     history: History
     answer: Answer
     correction: Correction | None = None
+    shots: tuple[FloorShot, ...] = ()  # the same as in the history, for drawing
 
     @property
     def sentence(self) -> str:
@@ -99,11 +101,15 @@ def days_left(
 ) -> dict[int, DaysLeft]:
     """The promise of each production, by primary key; the queries do not grow with their number."""
     corrected = correction(studio)
+    found, shots = histories_and_shots(productions, studio, today)
     return {
         pk: DaysLeft(
-            history, remembered(forecast, history, seed=seed, correction=corrected), corrected
+            history,
+            remembered(forecast, history, seed=seed, correction=corrected),
+            corrected,
+            shots[pk],
         )
-        for pk, history in histories(productions, studio, today).items()
+        for pk, history in found.items()
     }
 
 

@@ -1,7 +1,10 @@
 """What the list of productions and the film page show."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from fractions import Fraction
+from functools import lru_cache
 
 from django.core.paginator import Page, Paginator
 from django.db.models import Case, Prefetch, Sum, When
@@ -16,6 +19,7 @@ from shots.models import (
     Shot,
 )
 from shots.queries.days_left import SEED, DaysLeft, days_left, fan_of
+from shots.queries.floor import FILMS, FloorShot, shots_of
 from shots.queries.record import Record, record
 from shots.queries.remembered import remembered
 from shots.queries.what_if import shots_left
@@ -53,36 +57,39 @@ class ProductionList:
     archived: tuple[Production, ...]
 
 
-def _summary(production: Production, shots: list[Shot]) -> FilmSummary:
-    in_film = [shot for shot in shots if shot.status != Shot.Status.CUT]
+def summary(production: Production, shots: tuple[FloorShot, ...]) -> FilmSummary:
+    """Where one film stands, of the shots in it."""
     return FilmSummary(
         production=production,
-        strip=strip(
-            [
-                StripShot(
-                    label=shot.code,
-                    frames=shot.screen_frames,
-                    kept=shot.budget if shot.is_done else shot.kept,
-                    budget=shot.budget,
-                    status=shot.status,
-                )
-                for shot in in_film
-            ],
-            production.rate,
-            production.contracted_frames,
-        ),
-        budget=sum(shot.budget for shot in in_film),
-        kept=sum(shot.kept for shot in in_film),
-        left=sum(shot.pictures_left for shot in in_film),
+        strip=_strip(shots, production.rate, production.contracted_frames),
+        budget=sum(shot.budget for shot in shots),
+        kept=sum(shot.kept for shot in shots),
+        left=sum(shot.pictures_left for shot in shots),
+    )
+
+
+@lru_cache(FILMS)
+def _strip(shots: tuple[FloorShot, ...], rate: Fraction, contracted_frames: int | None) -> Strip:
+    return strip(
+        [
+            StripShot(
+                label=shot.code,
+                frames=shot.screen_frames,
+                kept=shot.budget if shot.is_done else shot.kept,
+                budget=shot.budget,
+                status=shot.status,
+            )
+            for shot in shots
+        ],
+        rate,
+        contracted_frames,
     )
 
 
 def summaries(productions: list[Production]) -> tuple[FilmSummary, ...]:
-    """Where several films stand, in two queries however many they are."""
-    by_production: dict[int, list[Shot]] = {production.pk: [] for production in productions}
-    for shot in Shot.objects.current().filter(production__in=productions).with_counts():
-        by_production[shot.production_id].append(shot)
-    return tuple(_summary(production, by_production[production.pk]) for production in productions)
+    """Where several films stand, in one query however many they are."""
+    shots = shots_of(productions)
+    return tuple(summary(production, shots[production.pk]) for production in productions)
 
 
 def productions(page_number: str | None) -> ProductionList:
@@ -132,17 +139,18 @@ class FilmPage:
 def film(production: Production, studio: Studio, today: date) -> FilmPage:
     """The film page."""
     kept = record(production)
-    delivered = production.stage == Production.Stage.DELIVERED
+    if production.stage == Production.Stage.DELIVERED:
+        return FilmPage(production, summaries([production])[0], kept, ahead=None)
+    left = days_left([production], studio, today)[production.pk]
     return FilmPage(
         production=production,
-        summary=summaries([production])[0],
+        summary=summary(production, left.shots),
         record=kept,
-        ahead=None if delivered else _ahead(production, studio, today, kept),
+        ahead=_ahead(production, left, studio, kept),
     )
 
 
-def _ahead(production: Production, studio: Studio, today: date, kept: Record) -> Ahead:
-    left = days_left([production], studio, today)[production.pk]
+def _ahead(production: Production, left: DaysLeft, studio: Studio, kept: Record) -> Ahead:
     agreed = production.shots.current().aggregate(total=Sum("agreed_pictures"))["total"]
     zero, bars = move_bars(left)
     return Ahead(
@@ -193,8 +201,10 @@ class RunningFilm:
         return self.summary.production
 
 
-def running_films(studio: Studio, today: date) -> tuple[RunningFilm, ...]:
-    """Every running film, in a number of queries that does not grow with them."""
+def running_films(
+    studio: Studio, today: date, left_open: Iterable[Session]
+) -> tuple[RunningFilm, ...]:
+    """Every running film with its session among those left open, in a fixed number of queries."""
     running = list(Production.objects.running())
     if not running:
         return ()
@@ -210,16 +220,13 @@ def running_films(studio: Studio, today: date) -> tuple[RunningFilm, ...]:
         .filter(production__in=running, day=today)
         .prefetch_related(*parts)
     }
-    begun = {
-        session.production_id: session
-        for session in Session.objects.open().filter(production__in=running)
-    }
+    begun = {session.production_id: session for session in left_open}
     return tuple(
         RunningFilm(
-            summary=summary,
-            left=left[summary.production.pk],
-            call_sheet=calls.get(summary.production.pk),
-            open_session=begun.get(summary.production.pk),
+            summary=summary(film, left[film.pk].shots),
+            left=left[film.pk],
+            call_sheet=calls.get(film.pk),
+            open_session=begun.get(film.pk),
         )
-        for summary in summaries(running)
+        for film in running
     )

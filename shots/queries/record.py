@@ -1,17 +1,22 @@
 """The record: what was promised evening by evening, against what happened."""
 
+import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 from hashlib import sha256
 
 from django.db.models import F, Max, OuterRef, Subquery
 
 from shots.models import Production, Promise, Session
+from shots.queries.floor import as_text
 from shots.trade import forecast_record as trade
 from shots.trade.forecast.sentences import written
 from shots.trade.promise_plot import PromisePlot, Said, promise_plot
 from studio.models import Studio
 from studio.queries import work_calendar
+from studio.trade.calendar import WorkCalendar
 
 LEVELS = [n / 10 for n in range(1, 10)]  # chances of the dates that the calibration looks at
 BETWEEN_LEVELS = [(n + 0.5) / 10 for n in range(10)]
@@ -46,41 +51,69 @@ class Outcome:
         return self.place(self.days_uncorrected or self.days)
 
 
-def outcomes(studio: Studio) -> tuple[Outcome, ...]:
-    """Every promise kept of the newest delivered films, in two queries however many they are."""
+@dataclass(frozen=True)
+class KeptPromises:
+    """Every promise kept of the newest delivered films, as it lies in the database.
+
+    Unread on purpose: what follows from the same rows is remembered, and then nobody has to read
+    a hundred days of a thousand evenings. A row is code, last day of shooting, evening, days, days
+    uncorrected (both JSON), chance, deadline.
+    """
+
+    rows: tuple[tuple, ...]
+    calendar: WorkCalendar
+
+
+def kept_promises(studio: Studio) -> KeptPromises | None:
+    """The record of the studio, in two queries however long it is; None without any."""
     delivered = Production.objects.current().filter(stage=Production.Stage.DELIVERED)
     newest = delivered.order_by("-created_at", "-id").values("pk")[:NEWEST]
     of_film = Session.objects.finished().filter(production=OuterRef("production"))
     said = Promise.objects.filter(production__in=newest).annotate(
         finished=Subquery(of_film.order_by("-day").values("day")[:1])
     )
-    rows = list(
+    rows = tuple(
         said.filter(evening__lt=F("finished")).values_list(
-            "production__code", "finished", "evening", "days", "days_uncorrected", "chance",
-            "deadline",
+            "production__code", as_text("finished"), as_text("evening"), as_text("days"),
+            as_text("days_uncorrected"), "chance", as_text("deadline"),
         )
     )  # fmt: skip
     if not rows:
-        return ()
-    first, last = min(row[2] for row in rows), max(row[1] for row in rows)
-    calendar = work_calendar(studio, first, years=last.year - first.year + 1)
-    return tuple(
-        Outcome(
-            film=code,
-            evening=evening,
-            days=days,
-            days_uncorrected=uncorrected,
-            chance=chance,
-            in_time=deadline is not None and finished <= deadline,
-            happened=calendar.count(evening, finished),
-        )
-        for code, finished, evening, days, uncorrected, chance, deadline in rows
+        return None
+    first = date.fromisoformat(min(row[2] for row in rows))
+    last = date.fromisoformat(max(row[1] for row in rows))
+    return KeptPromises(rows, work_calendar(studio, first, years=last.year - first.year + 1))
+
+
+def outcomes(promises: KeptPromises) -> tuple[Outcome, ...]:
+    """Each promise of the record against what happened."""
+    return tuple(_outcome(row, promises.calendar) for row in promises.rows)
+
+
+def _outcome(row: tuple, calendar: WorkCalendar) -> Outcome:
+    code, finished, evening, days, uncorrected, chance, deadline = row
+    last_day, said_on = date.fromisoformat(finished), date.fromisoformat(evening)
+    return Outcome(
+        film=code,
+        evening=said_on,
+        days=json.loads(days),
+        days_uncorrected=uncorrected and json.loads(uncorrected),
+        chance=chance,
+        in_time=deadline is not None and last_day <= date.fromisoformat(deadline),
+        happened=calendar.count(said_on, last_day),
     )
 
 
 def correction(studio: Studio) -> trade.Correction | None:
     """What the studio's own record corrects; None until it clearly has to."""
-    places = [trade.Place(one.film, one.place_uncorrected) for one in outcomes(studio)]
+    promises = kept_promises(studio)
+    return promises and correction_of(promises)
+
+
+@lru_cache(2)  # of one studio: the record as it stands, and as it stood before
+def correction_of(promises: KeptPromises) -> trade.Correction | None:
+    """What a record corrects."""
+    places = [trade.Place(one.film, one.place_uncorrected) for one in outcomes(promises)]
     return trade.correction(places)
 
 
@@ -113,7 +146,17 @@ class Calibration:
 
 def calibration(studio: Studio) -> Calibration:
     """Said against happened, over every delivered film whose evenings were kept."""
-    found = outcomes(studio)
+    promises = kept_promises(studio)
+    return calibration_of(promises) if promises else _calibration([])
+
+
+@lru_cache(2)
+def calibration_of(promises: KeptPromises) -> Calibration:
+    """Said against happened, of a record."""
+    return _calibration(outcomes(promises))
+
+
+def _calibration(found: Sequence[Outcome]) -> Calibration:
     places = [(one.film, one.place_said) for one in found]
     return Calibration(
         trust=trade.trust([trade.Promise(f, FOUR_IN_FIVE, p <= FOUR_IN_FIVE) for f, p in places]),

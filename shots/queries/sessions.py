@@ -180,6 +180,11 @@ def running_session(production: Production) -> Session | None:
     return Session.objects.open().filter(production=production).select_related("setup").first()
 
 
+def open_sessions() -> list[Session]:
+    """Every session begun and not yet finished, with its production."""
+    return list(Session.objects.open().select_related("production"))
+
+
 @dataclass(frozen=True)
 class Tally:
     """One shot in one session: what this session took, and where the shot stands in all."""

@@ -1,8 +1,11 @@
 """What templates need to print the trade's numbers."""
 
 from fractions import Fraction
+from functools import lru_cache
 
 from django import template
+from django.template.loader import render_to_string
+from django.utils.safestring import SafeString
 
 from studio.trade import timecode
 from studio.trade.fan import Fan
@@ -47,10 +50,11 @@ def common_rates() -> list[str]:
     return [label for label, _ in timecode.COMMON_RATES]
 
 
-@register.inclusion_tag("parts/_strip.html")
-def film_strip(strip: Strip) -> dict:
-    """The film strip as a picture."""
-    return {"strip": strip}
+@register.simple_tag
+@lru_cache(64)
+def film_strip(strip: Strip) -> SafeString:
+    """The film strip as a picture; the same strip is drawn once."""
+    return render_to_string("parts/_strip.html", {"strip": strip})
 
 
 @register.filter

@@ -45,17 +45,29 @@ def test_a_page_that_is_not_there_is_the_nearest(owner_client, page):
     assert "The Slow One" in answer.content.decode()
 
 
-def test_quotes_and_deliveries_come_fifty_at_a_time(owner_client):
+def test_quotes_and_deliveries_come_twenty_at_a_time(owner_client):
     client = factories.ClientFactory()
-    for n in range(51):
+    for n in range(21):
         film = factories.ProductionFactory(code=f"F{n:02}", title=f"Film {n:02}")
         factories.DeliverableFactory(production=film)
         Quote.objects.create(client=client, title=f"Quote {n:02}", currency="EUR")
     for name, what in (("quotes", "Quote"), ("deliveries", "Film")):
         address = reverse(f"clients:{name}")
         first, second = read(owner_client, address, 1), read(owner_client, address, 2)
-        assert len(set(re.findall(rf"{what} \d\d", first))) == 50
+        assert len(set(re.findall(rf"{what} \d\d", first))) == 20
         assert set(re.findall(rf"{what} \d\d", second)) == {f"{what} 00"}
+
+
+def test_the_clients_a_search_found_come_twenty_at_a_time_by_name(owner_client):
+    for n in range(22):
+        factories.ClientFactory(name=f"Fable {n:02}")
+    factories.ClientFactory(name="Aardvark Books")
+    page = owner_client.get(reverse("clients:clients"), {"q": "fable"}).content.decode()
+    assert "22 of 23 clients found" in page
+    assert 'href="?q=fable&amp;page=2">After<' in page
+    assert re.findall(r"(\w+ \w+)</a></th>", page) == [f"Fable {n:02}" for n in range(20)]
+    last = owner_client.get(reverse("clients:clients"), {"q": "fable", "page": 2}).content.decode()
+    assert re.findall(r"(\w+ \w+)</a></th>", last) == ["Fable 20", "Fable 21"]
 
 
 def test_the_pages_of_a_shots_pictures_keep_what_is_shown(owner_client):

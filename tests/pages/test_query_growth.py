@@ -3,8 +3,11 @@
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
 
+from clients import demo_studio
 from clients.models import Commission
+from studio.models import Person
 from tests import factories
 
 PAGES = [
@@ -49,3 +52,15 @@ def test_a_page_asks_the_same_of_the_database_for_1_and_for_50_productions(owner
     owner_client.get(address)
     assert queries(owner_client, address) == one
     assert one <= 25
+
+
+@pytest.mark.django_db
+def test_a_full_today_asks_at_most_25_times(client):
+    """With a film that runs, its call sheet of the day, older films and an overdue invoice."""
+    demo_studio.fill(timezone.localdate())
+    ida = Person.objects.get(sign_in_name=demo_studio.OWNER_SIGN_IN)
+    client.force_login(ida, backend="django.contrib.auth.backends.ModelBackend")
+    page = client.get("/").content.decode()
+    assert "were due on" in page
+    assert "call-sheets/" in page
+    assert queries(client, "/") <= 25

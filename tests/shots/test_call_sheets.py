@@ -370,12 +370,12 @@ def test_todays_call_stands_on_todays_page(studio, film, shots, crew):
     sheet = factories.CallSheetFactory(production=film, day=TUESDAY)
     CallSheetPerson.objects.create(call_sheet=sheet, person=crew, call=time(8, 30))
     CallSheetShot.objects.create(call_sheet=sheet, shot=shots[0], pictures=12)
-    (running,) = running_films(studio, TUESDAY)
+    (running,) = running_films(studio, TUESDAY, [])
     part = " ".join(render_to_string("shots/_call.html", {"film": running}).split())
     assert "Today’s call 09:00, wrap 17:00." in part
     assert "Teo Lind 08:30." in part
     assert "Pictures to take: 010 × 12." in part
-    (tomorrow,) = running_films(studio, date(2026, 3, 4))
+    (tomorrow,) = running_films(studio, date(2026, 3, 4), [])
     assert not render_to_string("shots/_call.html", {"film": tomorrow}).strip()
 
 

@@ -4,10 +4,11 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from django.db import connection
+from django.db.models import F
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from shots.models import Shot
+from shots.models import SessionShot, Shot
 from shots.queries.days_left import days_left
 from shots.queries.film import running_films
 from shots.queries.history import histories
@@ -81,6 +82,18 @@ def test_a_retake_and_a_cut_change_what_is_left(studio):
     assert history.pictures_left == 10
 
 
+def test_what_is_mended_in_a_finished_film_reaches_the_next_forecast(studio):
+    film, past = half_shot_film(), half_shot_film(stage="delivered")
+    before = histories([film], studio, date(2026, 3, 4))[film.pk]
+    SessionShot.objects.filter(session__production=past).update(discarded=F("discarded") + 1)
+    counted = histories([film], studio, date(2026, 3, 4))[film.pk]
+    past.sessions.update(break_minutes=F("break_minutes") + 5)
+    rested = histories([film], studio, date(2026, 3, 4))[film.pk]
+    past.shots.update(screen_frames=F("screen_frames") + 2)
+    longer = histories([film], studio, date(2026, 3, 4))[film.pk]
+    assert len({one.digest for one in (before, counted, rested, longer)}) == 4
+
+
 def test_a_day_off_ahead_moves_dates_not_days(studio):
     film = half_shot_film()
     before = days_left([film], studio, date(2026, 3, 4))[film.pk]
@@ -96,12 +109,12 @@ def test_queries_do_not_grow_with_films_or_history(studio):
     with CaptureQueriesContext(
         connection,
     ) as one:
-        running_films(studio, date(2026, 3, 4))
+        running_films(studio, date(2026, 3, 4), [])
     for _ in range(10):
         half_shot_film()
         half_shot_film(stage="delivered")
     with CaptureQueriesContext(connection) as many:
-        running_films(studio, date(2026, 3, 4))
+        running_films(studio, date(2026, 3, 4), [])
     assert len(many) == len(one)
 
 

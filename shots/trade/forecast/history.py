@@ -2,7 +2,7 @@
 
 import pickle
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
 from hashlib import sha256
@@ -63,6 +63,10 @@ class Session:
         return sum(output.kept for output in self.output)
 
 
+def _digest(value: object) -> bytes:
+    return sha256(pickle.dumps(value)).digest()
+
+
 FIVE_DAYS = WorkCalendar(frozenset(range(5)), frozenset(), 7.0)  # where a file has no calendar
 
 
@@ -87,6 +91,11 @@ class PastProduction(Production):
 
     finished: date | None = None
 
+    @cached_property
+    def digest(self) -> bytes:
+        """What tells this production from every other."""
+        return _digest(self)
+
 
 @dataclass(frozen=True, kw_only=True)
 class History(Production):
@@ -98,8 +107,10 @@ class History(Production):
 
     @cached_property
     def digest(self) -> bytes:
-        """What tells this history from every other, all that is in it read once."""
-        return sha256(pickle.dumps(self)).digest()
+        """What tells this history from every other. Films that run share the finished ones, so
+        those are read once for all of them."""
+        past = b"".join(one.digest for one in self.past_productions)
+        return _digest((replace(self, past_productions=()), past))
 
     def day_after(self, working_days: int) -> date | None:
         """The date so many working days after `as_of`; None where no calendar reaches it."""
