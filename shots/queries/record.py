@@ -7,7 +7,7 @@ from datetime import date
 from functools import lru_cache
 from hashlib import sha256
 
-from django.db.models import F, Max, OuterRef, Subquery
+from django.db.models import Max, OuterRef, Subquery
 
 from shots.models import Production, Promise, Session
 from shots.queries.floor import as_text
@@ -72,12 +72,12 @@ def kept_promises(studio: Studio) -> KeptPromises | None:
     said = Promise.objects.filter(production__in=newest).annotate(
         finished=Subquery(of_film.order_by("-day").values("day")[:1])
     )
-    rows = tuple(
-        said.filter(evening__lt=F("finished")).values_list(
-            "production__code", as_text("finished"), as_text("evening"), as_text("days"),
-            as_text("days_uncorrected"), "chance", as_text("deadline"),
-        )
+    found = said.values_list(
+        "production__code", as_text("finished"), as_text("evening"), as_text("days"),
+        as_text("days_uncorrected"), "chance", as_text("deadline"),
     )  # fmt: skip
+    # Left out here and not by the database, which would look up the last day once more for it.
+    rows = tuple(row for row in found if row[1] and row[2] < row[1])
     if not rows:
         return None
     first = date.fromisoformat(min(row[2] for row in rows))
