@@ -20,9 +20,7 @@ def main() -> None:
     else:
         environment.enter("requirements.lock", needs="django")
     if command == "demo":
-        # The demo keeps a folder and a database of its own, whatever the environment says.
-        os.environ["STILLCOUNT_DATA"] = str(PROJECT / "demo-data")
-        os.environ.pop("DATABASE_URL", None)
+        data_folder.keep_apart(os.environ, PROJECT / "demo-data")
     if command in {"demo", "start"}:
         # The secret key must exist before the settings read it.
         data_folder.prepare(data_folder.location())

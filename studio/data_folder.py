@@ -2,11 +2,14 @@
 
 import os
 import secrets
+from collections.abc import MutableMapping
 from pathlib import Path
 
 PROJECT = Path(__file__).resolve().parent.parent
 SECRET_KEY_FILE = "secret.key"
 FIRST_RUN_FILE = "first-run-code"
+# Settings that put a part of the studio elsewhere than into its data folder.
+KEPT_ELSEWHERE = ("DATABASE_URL", "STILLCOUNT_BACKUPS", "STILLCOUNT_S3_BUCKET")
 
 # Letters and digits that cannot be taken for one another when read off a terminal.
 CODE_ALPHABET = "ABCDEFGHJKMNPQRSTUVWXYZ23456789"
@@ -16,6 +19,16 @@ CODE_LENGTH = 12
 def location() -> Path:
     """The data folder: STILLCOUNT_DATA, or `data/` beside manage.py."""
     return Path(os.environ.get("STILLCOUNT_DATA") or PROJECT / "data").expanduser().resolve()
+
+
+def keep_apart(environment: MutableMapping[str, str], folder: Path) -> None:
+    """Let an environment name this data folder and nothing that belongs to another studio.
+
+    A demo that shared a real studio's backups would also let go of them.
+    """
+    environment["STILLCOUNT_DATA"] = str(folder)
+    for elsewhere in KEPT_ELSEWHERE:
+        environment.pop(elsewhere, None)
 
 
 def prepare(folder: Path) -> None:

@@ -32,10 +32,12 @@ def put_in_place(staged: Path, aside: Path) -> None:
     kept = Path(default_storage.location)
     for name in names(kept):
         link(kept / name, aside / name)
-    for name in names(staged):
-        draft = kept / f"{name}.restoring"
-        link(staged / name, draft)
-        os.replace(draft, kept / name)
+    try:
+        for name in names(staged):
+            _replace(kept / name, staged / name)
+    except BaseException:
+        _take_back(staged, aside, kept)
+        raise
 
 
 def remove(of: Path, but: Path) -> None:
@@ -46,6 +48,24 @@ def remove(of: Path, but: Path) -> None:
     for name in names(of):
         if not (but / name).exists():
             (kept / name).unlink(missing_ok=True)
+
+
+def _replace(target: Path, by: Path) -> None:
+    draft = target.with_name(f"{target.name}.restoring")
+    try:
+        link(by, draft)
+        os.replace(draft, target)
+    finally:
+        draft.unlink(missing_ok=True)
+
+
+def _take_back(staged: Path, aside: Path, kept: Path) -> None:
+    """Let the kept files be those that were put aside."""
+    for name in names(staged):
+        if not (aside / name).exists():
+            (kept / name).unlink(missing_ok=True)
+        elif not (aside / name).samefile(kept / name):
+            _replace(kept / name, aside / name)
 
 
 def names(folder: Path) -> Iterator[str]:

@@ -78,18 +78,18 @@ def restore(path: Path, now: datetime, progress: Progress = say_nothing) -> Rest
 def _change_over(path: Path, workshop: Path, aside: Path, progress: Progress) -> None:
     staged, old = workshop / "files", aside / "files"
     make = _sqlite if connection.vendor == "sqlite" else _postgresql
+    is_ready = False
     try:
         with make(workshop, aside):
-            try:
-                _fill(path, staged, progress)
-            except BaseException:
-                shutil.rmtree(aside)
-                raise
+            _fill(path, staged, progress)
             progress(0, 0, "putting files in place")
             files.put_in_place(staged, old)
+            is_ready = True
         files.remove(old, but=staged)
     finally:
         shutil.rmtree(workshop)
+        if not is_ready:
+            shutil.rmtree(aside)  # second names of what is still in its place
 
 
 @contextmanager
@@ -140,7 +140,7 @@ def _sqlite(workshop: Path, aside: Path) -> Iterator[None]:
             connections[DEFAULT_DB_ALIAS] = live
         if path.exists():
             files.link(path, aside / path.name)
-        for leftover in path.parent.glob(f"{path.name}-[ws][ah][lm]"):  # of a damaged database
+        for leftover in path.parent.glob(f"{path.name}-*"):  # journals of a damaged database
             os.replace(leftover, aside / leftover.name)
         os.sync()
         os.replace(made, path)

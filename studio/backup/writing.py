@@ -72,8 +72,8 @@ def _write(path: Path, made_at: datetime, progress: Progress) -> None:
     with os.fdopen(handle, "wb") as out:
         with BagWriter(out, made_at) as bag, snapshot() as alias:
             _add_rows(bag, alias, made_at, progress)
-            # Files are written before their rows and never changed: all that the rows of the
-            # snapshot name are there.
+            # Files are written before their rows, never changed and never taken away: all that
+            # the rows of the snapshot name are there.
             _add_files(bag, default_storage, progress)
         out.flush()
         os.fsync(out.fileno())
@@ -105,7 +105,11 @@ def _all(model, alias: str):
 
 def _add_files(bag: BagWriter, storage: Storage, progress: Progress) -> None:
     for number, name in enumerate(stored_files(storage), start=1):
-        with storage.open(name) as file:
+        try:
+            file = storage.open(name)
+        except FileNotFoundError:
+            continue  # of something given up since it was listed: no row ever named it
+        with file:
             bag.add(f"files/{name}", file, file.size)
         progress(number, 0, "writing files")
 

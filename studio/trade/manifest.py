@@ -52,7 +52,7 @@ def read_manifest(text: str) -> dict[str, str]:
 def fault_of_path(path: str) -> str:
     """Why ``path`` may not stand in a manifest (it must stay inside its folder); else empty."""
     if not path or path.startswith(("/", "~")) or re.match(r"[A-Za-z]:", path) or "\\" in path:
-        return f"{path!r} is not a path inside the delivery; write it relative, with slashes."
+        return f"{path!r} is not a path inside its folder; write it relative, with slashes."
     if any(part in ("", ".", "..") for part in path.split("/")):
-        return f"{path!r} leaves the delivery's folder or has an empty part."
+        return f"{path!r} leaves its folder or has an empty part."
     return ""

@@ -13,6 +13,7 @@ from clients.management.commands.demo import Command as DemoCommand
 from clients.models import Quote
 from clients.services.quotes import accept_quote, send_quote
 from shots.models import CallSheet, Production, Session, Shot
+from studio.data_folder import keep_apart
 from studio.models import Person, Studio
 
 TODAY = date(2026, 11, 25)
@@ -61,6 +62,16 @@ def test_every_demo_page_opens(demo, client):
     client.force_login(ida, backend="django.contrib.auth.backends.ModelBackend")
     for address in ["/", "/productions/", "/productions/FOX/", "/quotes/"]:
         assert client.get(address).status_code == 200, address
+
+
+def test_the_demo_keeps_apart_from_what_a_real_studio_put_elsewhere(tmp_path):
+    of_the_studio = {
+        "STILLCOUNT_DATA": "/studio", "DATABASE_URL": "postgres://db/studio",
+        "STILLCOUNT_BACKUPS": "/stick", "STILLCOUNT_S3_BUCKET": "lamplight-table",
+    }  # fmt: skip
+    environment = of_the_studio | {"PATH": "/usr/bin"}
+    keep_apart(environment, tmp_path)
+    assert environment == {"STILLCOUNT_DATA": str(tmp_path), "PATH": "/usr/bin"}
 
 
 def test_demo_refuses_any_folder_but_its_own(db):

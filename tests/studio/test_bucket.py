@@ -14,10 +14,16 @@ from django.core.files.storage import storages
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 from moto.server import ThreadedMotoServer
 from PIL import Image
 
+from studio.backup.files import put_in_place
+from studio.backup.restoring import restore
+from studio.backup.writing import write_backup
+from studio.errors import NotPossible
 from tests import factories
+from tests.studio.backup.made_up import files_in, rows_in
 
 BUCKET = "lamplight-table"
 
@@ -63,6 +69,47 @@ def test_only_the_part_that_is_wanted_is_fetched(bucket):
     assert b"".join(store.part(name, 0, 10)) == b"0123456789"
     empty = store.save("films/none.mp4", ContentFile(b""))
     assert b"".join(store.part(empty, 0, 0)) == b""
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_bucket_that_is_away_is_said_in_words_by_a_backup(bucket, studio, tmp_path, settings):
+    place = settings.STORAGES["default"]["OPTIONS"] | {"bucket_name": "nowhere"}
+    settings.STORAGES = settings.STORAGES | {
+        "default": {"BACKEND": "studio.bucket.Bucket", "OPTIONS": place}
+    }
+    with pytest.raises(NotPossible, match=r"not made: the bucket for files says.*does not exist"):
+        write_backup(tmp_path / "one.tar", timezone.now())
+    assert list(tmp_path.iterdir()) == []
+    with pytest.raises(OSError, match="does not exist"):
+        storages["default"].save("thumbnails/still.jpg", ContentFile(b"a small picture"))
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_backup_goes_into_a_bucket_and_comes_out_of_it_again(bucket, tmp_path):
+    """Files that are there already are held against the backup's."""
+    shot = factories.ShotFactory()
+    shot.storyboard.save("a.jpg", ContentFile(b"a drawing"))
+    stays = storages["default"].save("thumbnails/still.jpg", ContentFile(b"a small picture"))
+    first = write_backup(tmp_path / "one.tar", timezone.now()).path
+    storages["default"].delete(shot.storyboard.name)
+    restore(first, timezone.now())
+    again = write_backup(tmp_path / "two.tar", timezone.now()).path
+    assert rows_in(again) == rows_in(first)
+    assert (
+        files_in(again)
+        == files_in(first)
+        == {
+            f"data/files/{shot.storyboard.name}": b"a drawing",
+            f"data/files/{stays}": b"a small picture",
+        }
+    )
+
+    storages["default"].delete(stays)
+    storages["default"].save(stays, ContentFile(b"another file of this name"))
+    (tmp_path / "staged" / stays).parent.mkdir(parents=True)
+    (tmp_path / "staged" / stays).write_bytes(b"a small picture")
+    with pytest.raises(NotPossible, match="another file called"):
+        put_in_place(tmp_path / "staged", tmp_path / "aside")
 
 
 def test_a_page_serves_a_picture_from_the_bucket_only_to_who_may_see_it(bucket, crew_client):

@@ -12,6 +12,8 @@ from pathlib import Path
 import pytest
 from django.apps import apps
 from django.conf import settings as django_settings
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
 from django.core.management import CommandError, call_command
 from django.db import connection, models
 
@@ -135,6 +137,14 @@ def test_many_rows_go_into_several_files_and_come_out_again(studio, monkeypatch)
     assert len(packed) > 5
     assert sum(rows.load_chunk(DayOff, io.BytesIO(chunk)) for chunk in packed) == 250
     assert list(DayOff.objects.order_by("pk").values()) == before
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_file_given_up_since_it_was_listed_spoils_no_backup(tmp_path, studio, monkeypatch):
+    kept = default_storage.save("pictures/kept.jpg", ContentFile(b"kept"))
+    monkeypatch.setattr(writing, "stored_files", lambda storage: iter(["pictures/gone.jpg", kept]))
+    path = write_backup(tmp_path / "one.tar", NOW).path
+    assert files_in(path) == {f"data/files/{kept}": b"kept"}
 
 
 @pytest.mark.django_db(transaction=True)
