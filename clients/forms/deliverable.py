@@ -1,5 +1,7 @@
 """Forms of a deliverable and its checks."""
 
+from collections.abc import Mapping
+
 from django import forms
 from django.db.models import Q
 
@@ -83,9 +85,11 @@ class DeliverableForm(VersionedModelForm):
             build_name(name, self.instance.name_fields | {"deliverable": "A"}, version=1)
         except NameRefused as refusal:
             raise forms.ValidationError(str(refusal)) from None
+        called = {"deliverable": self.cleaned_data.get("name") or ""}
+        built = _first_name(name, self.instance.name_fields | called)
         others = self.instance.production.deliverables.current().exclude(pk=self.instance.pk)
-        for other in others:
-            if other.file_name.casefold() == name.casefold():
+        for other in others.exclude(file_name=""):
+            if _first_name(other.file_name, other.name_fields) == built:
                 raise forms.ValidationError(
                     f"“{other.name}” has this file name already: one file would replace the other. "
                     "Choose another."
@@ -121,6 +125,14 @@ class DeliverableForm(VersionedModelForm):
             "rate_numerator": rate.numerator if rate else None,
             "rate_denominator": rate.denominator if rate else None,
         }
+
+
+def _first_name(pattern: str, fields: Mapping[str, str]) -> str:
+    """What its first file is called, so that names are told apart as a disk tells them."""
+    try:
+        return build_name(pattern, fields, version=1).casefold()
+    except NameRefused:
+        return pattern.casefold()
 
 
 class NewDeliverableForm(DeliverableForm):

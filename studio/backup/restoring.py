@@ -5,6 +5,7 @@ database file takes the old one's name, on PostgreSQL when the transaction is ke
 that moment leaves the old data, a stop after it the new.
 """
 
+import itertools
 import os
 import shutil
 import sqlite3
@@ -66,13 +67,19 @@ def restore(path: Path, now: datetime, progress: Progress = say_nothing) -> Rest
             shutil.rmtree(stale)
         found = check_backup(path, progress)
         _refuse_newer(found.description)
-        stamp = f"{now:%Y-%m-%d-%H%M%S}"
-        workshop, aside = folder / f"{WORKSHOP}{stamp}", folder / f"{ASIDE}{stamp}"
+        aside = _unused(folder / f"{ASIDE}{now:%Y-%m-%d-%H%M%S}")
+        workshop = folder / f"{WORKSHOP}{aside.name}"
         workshop.mkdir(mode=0o700)
         aside.mkdir(mode=0o700)
         _change_over(path, workshop, aside, progress)
     count = sum(found.description.rows.values())
     return Restored(found.description.made_at, count, found.files, aside)
+
+
+def _unused(path: Path) -> Path:
+    """The path, or its like with a number where a restore of the same second was stopped."""
+    names = (path.with_name(f"{path.name}-{n}") for n in itertools.count(2))
+    return next(one for one in itertools.chain([path], names) if not one.exists())
 
 
 def _change_over(path: Path, workshop: Path, aside: Path, progress: Progress) -> None:

@@ -111,6 +111,10 @@ def test_two_files_cannot_share_a_name_on_disk(owner_client, film):
         "/productions/FELT/deliverables/new/", NEW | {"file_name": "felt_V01.mp4"}
     )
     assert "“First” has this file name already" in words(response)
+    pattern = "{production}_{deliverable}_v{version}.mp4"
+    for name, status in [("Web master", 302), ("Web  Master!", 422), ("Square cut", 302)]:
+        sent = NEW | {"name": name, "file_name": pattern}
+        assert owner_client.post("/productions/FELT/deliverables/new/", sent).status_code == status
 
 
 def test_two_people_editing_get_both_versions(owner_client, check):

@@ -49,7 +49,7 @@ ODD = [
     "[]", "{}", '{"a": NaN}', "\n" * 500, "=1+1", "EUR", "keep", "draft",
 ]  # fmt: skip
 values = st.one_of(st.sampled_from(ODD), st.text(max_size=30), st.integers().map(str))
-words = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\n"), max_size=20)
+words = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\n/"), max_size=20)
 
 
 @pytest.mark.django_db
@@ -131,7 +131,7 @@ class World:
             sent[name] = data.draw(values)
         if data.draw(st.integers(0, 9)) == 0:
             content = data.draw(st.binary(max_size=60))
-            upload = SimpleUploadedFile(data.draw(words) or "x", content)
+            upload = SimpleUploadedFile(data.draw(words).strip(".") or "x", content)
             sent[data.draw(st.sampled_from(["file", "picture", "pictures", "list"]))] = upload
         return sent
 

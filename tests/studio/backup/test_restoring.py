@@ -5,10 +5,12 @@ import io
 import itertools
 import os
 import random
+import signal
 import sqlite3
 import subprocess
 import sys
 import zipfile
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -16,7 +18,7 @@ from django.apps import apps
 from django.conf import settings as django_settings
 from django.core.files.base import ContentFile
 from django.core.management import CommandError, call_command
-from django.db import connection
+from django.db import connection, connections
 
 from shots.models import Picture, Preview, Shot
 from shots.queries.previews import preview_page
@@ -53,7 +55,13 @@ def backup(tmp_path) -> Path:
     return path
 
 
-def test_everything_comes_back_as_it_was(backup, tmp_path):
+def test_everything_comes_back_as_it_was_after_an_attempt_was_killed(backup, tmp_path):
+    before = write_backup(tmp_path / "before.tar", NOW).path
+    _killed_before_it_changes_over(backup)
+    stands = write_backup(tmp_path / "stands.tar", NOW).path
+    assert rows_in(stands) == rows_in(before)
+    assert files_in(stands).items() >= files_in(before).items()
+
     kept = Path(django_settings.MEDIA_ROOT)
     lost, later = kept / Picture.objects.first().thumbnail.name, kept / "thumbnails" / "later.jpg"
     lost.unlink()
@@ -79,6 +87,28 @@ def test_everything_comes_back_as_it_was(backup, tmp_path):
     else:
         old_rows = rows_in(restored.aside / "before.tar")
         assert old_rows["studio.studio"][0]["name"] == "Changed Since"
+
+
+def _killed_before_it_changes_over(path: Path) -> None:
+    """Restore in a child, which gets SIGKILL when new rows and files are ready beside the old."""
+    connections.close_all()
+    child = os.fork()
+    if not child:
+        with suppress(BaseException):
+            files.put_in_place = _then_killed(files.put_in_place)
+            restore(path, NOW)
+        os._exit(1)
+    _, status = os.waitpid(child, 0)
+    assert os.WIFSIGNALED(status)
+    assert os.WTERMSIG(status) == signal.SIGKILL
+
+
+def _then_killed(function):
+    def called(*args):
+        function(*args)
+        os.kill(os.getpid(), signal.SIGKILL)
+
+    return called
 
 
 def test_a_preview_comes_back_without_its_film_and_can_be_made_anew(studio, tmp_path):
