@@ -26,6 +26,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from clients import demo_studio, ten_years
+from clients.models import Quote
 from shots.models import Production, Session, SessionShot, Shot
 
 WRITERS = 8
@@ -59,10 +60,13 @@ def addresses() -> dict[str, str]:
     code = ten_years.running_code(0)
     film = Production.objects.get(code=code)
     shot, session = film.shots.first(), film.sessions.first()
+    draft = Quote.objects.filter(status=Quote.Status.DRAFT, options__isnull=False).first()
     of_film = (
         "film", "shots", "setups", "sessions", "plan", "paperwork", "picture_shots", "record",
         "camera_paper",
     )  # fmt: skip
+    money_of_film = ("production_money", "film_earnings", "production_deliveries")
+    lists = ("clients", "quotes", "invoices", "earnings", "deliveries", "specifications")
     return (
         {"an empty page": reverse("studio:person_new"), "Today": reverse("studio:today")}
         | {"productions": reverse("shots:productions"), "calibration": reverse("shots:calibration")}
@@ -73,8 +77,14 @@ def addresses() -> dict[str, str]:
             "film: a session": reverse("shots:session", args=[code, session.pk]),
             "film: deliverables": reverse("clients:deliverables", args=[code]),
         }
-        | {name: reverse(f"clients:{name}") for name in ("clients", "quotes", "deliveries")}
-        | {"a client": reverse("clients:client", args=[film.commission.client_id])}
+        | {f"film: {name}": reverse(f"clients:{name}", args=[code]) for name in money_of_film}
+        | {name: reverse(f"clients:{name}") for name in lists}
+        | {
+            "a client": reverse("clients:client", args=[film.commission.client_id]),
+            "a quote in the making": reverse("clients:quote", args=[draft.pk]),
+            "a quote as sent": reverse("clients:quote_sent", args=[film.quote.pk]),
+            "an invoice": reverse("clients:invoice", args=[film.invoices.first().pk]),
+        }
         | {"long work": reverse("studio:all_work"), "people": reverse("studio:people")}
     )
 

@@ -6,12 +6,23 @@ measure, and a million thumbnails would measure the disk.
 """
 
 from collections.abc import Iterable
+from copy import copy
 from datetime import date, datetime, time, timedelta
 from itertools import islice
 
 from django.db import models, transaction
 
-from clients.models import Client, Commission, Deliverable, DeliverableCheck, Quote
+from clients.models import (
+    Client,
+    Commission,
+    Deliverable,
+    DeliverableCheck,
+    FilmAccount,
+    Invoice,
+    Payment,
+    Quote,
+)
+from clients.queries.invoices import gross_as_issued
 from shots.models import (
     Difficulty,
     Picture,
@@ -133,6 +144,7 @@ def _fill_desk(studio: Studio, film: Production, last_day: date) -> None:
     )
     Commission.objects.create(production=film, client=client)
     Quote.objects.create(client=client, title=film.title, currency=studio.currency)
+    _fill_money(film, client, last_day)
     deliverables = Deliverable.objects.bulk_create(
         Deliverable(production=film, name=name) for name in ("HD web master", "Square cut")
     )
@@ -141,6 +153,54 @@ def _fill_desk(studio: Studio, film: Production, last_day: date) -> None:
         for deliverable in deliverables
         for place, text in enumerate(["Titles spelled as approved", "Sound in step", "Opened"])
     )
+
+
+def _fill_money(film: Production, client: Client, last_day: date) -> None:
+    """The quote, the invoices and the payments of the demo's delivered film, once more."""
+    model = Quote.objects.get(production__code="CLAY")
+    film_account = FilmAccount.objects.get(production=model.production)
+    account = _again(film_account, production=film)
+    for cost in film_account.costs.all():
+        _again(cost, account=account)
+    quote = _again(
+        model, title=film.title, client=client, production=film, year=last_day.year, number=film.pk
+    )
+    option = _again(model.options.get(), quote=quote)
+    for sequence in model.options.get().sequences.all():
+        _again(sequence, option=option)
+    for line in model.lines.all():
+        _again(line, quote=quote)
+    payments = {payment.pk: _again(payment, quote=quote) for payment in model.payments.all()}
+    _again(model.sent, quote=quote)
+    _again(model.acceptance, quote=quote, option=option)
+    for place, invoice in enumerate(Invoice.objects.filter(production=model.production)):
+        _fill_invoice(invoice, film, client, payments, last_day - timedelta(days=30 * place))
+
+
+def _fill_invoice(
+    model: Invoice, film: Production, client: Client, payments: dict, day: date
+) -> None:
+    """One invoice once more, issued on a day and paid in full three weeks later."""
+    invoice = _again(
+        model, client=client, production=film, title=film.title, year=day.year,
+        number=10 * film.pk + model.number, issued_on=day, due_on=day + timedelta(days=30),
+    )  # fmt: skip
+    for part in model.parts.all():
+        _again(part, invoice=invoice, payment=payments[part.payment_id])
+    issued = _again(model.issued, invoice=invoice)
+    Payment.objects.create(
+        invoice=invoice, amount=gross_as_issued(issued), paid_on=day + timedelta(days=21)
+    )
+
+
+def _again(row: models.Model, **changes) -> models.Model:
+    """A copy of a row, as a row of its own."""
+    copied = copy(row)
+    copied.pk, copied._state.adding = None, True
+    for name, value in changes.items():
+        setattr(copied, name, value)
+    copied.save()
+    return copied
 
 
 def _write(rows: Iterable[models.Model]) -> None:

@@ -21,7 +21,8 @@ from clients.trade.earnings import (
     earnings_of,
 )
 from clients.trade.earnings_plot import EarningsPlot, FilmShares, earnings_plot
-from shots.models import Production, Session, Shot
+from shots.models import Production, Shot
+from shots.queries.floor import sessions_of
 from shots.queries.quoted import PaceAgainst, paces_against
 from studio.models import Studio
 from studio.trade.money import quantize
@@ -186,12 +187,15 @@ def _changes(quotes: Iterable[Quote]) -> dict[int, list[PricedChange]]:
 
 def _done(productions: Iterable[Production], accounts: dict[int, FilmAccount]) -> dict[int, Done]:
     """What each production took: its sessions, its kept pictures, its hours off the set."""
-    days, hours, pictures = defaultdict(set), defaultdict(Decimal), defaultdict(int)
-    for session in Session.objects.finished().filter(production__in=productions):
-        days[session.production_id].add(session.day)
-        hours[session.production_id] += Decimal(session.hours)
-    for shot in Shot.objects.current().filter(production__in=productions).with_counts():
-        pictures[shot.production_id] += shot.kept
+    days, hours, pictures = {}, {}, defaultdict(int)
+    for film, sessions in sessions_of(productions).items():
+        days[film] = {session.date for session in sessions}
+        hours[film] = sum((Decimal(session.hours) for session in sessions), Decimal(0))
+    kept = Shot.objects.current().filter(production__in=productions).with_counts()
+    for film, photographed, retaken in kept.values_list(
+        "production_id", "photographed", "retaken_pictures"
+    ):
+        pictures[film] += max(photographed - retaken, 0)
     return {
         film.pk: Done(
             days=len(days[film.pk]),

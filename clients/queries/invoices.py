@@ -5,18 +5,22 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from django.core.paginator import Page, Paginator
 from django.db.models import (
+    Case,
     DecimalField,
     Expression,
     F,
     OuterRef,
     Prefetch,
+    Q,
     QuerySet,
     Subquery,
     Sum,
     Value,
+    When,
 )
-from django.db.models.fields.json import KT
+from django.db.models.fields.json import KeyTextTransform, KeyTransform
 from django.db.models.functions import Cast, Coalesce
 
 from clients.documents.invoice import CreditNotePaper, InvoicePaper
@@ -194,33 +198,61 @@ class Owed:
     overdue: Decimal
 
 
+ON_A_PAGE = 20
+
+
 @dataclass(frozen=True)
 class InvoiceList:
-    """The invoices a filter leaves, what is owed in all, and drafts put aside."""
+    """A page of the invoices a filter leaves, what is owed in all, and drafts put aside."""
 
     rows: tuple[InvoiceRow, ...]
+    page: Page
     owed: tuple[Owed, ...]
     years: tuple[int, ...]
     archived: tuple[Invoice, ...]
-    everything: int
+    has_any: bool
 
 
-def invoice_list(state: str, year: int | None, today: date) -> InvoiceList:
+def invoice_list(state: str, year: int | None, page_number: str | None, today: date) -> InvoiceList:
     """Invoices by state and year of their number; drafts have no year and stand in each."""
-    everything = list(invoices_with_figures())
-    rows = [row_of(one, today) for one in everything if not one.archived_at]
-    rows.sort(key=lambda row: not row.invoice.is_draft)  # drafts first; they wait for a hand
+    everything = invoices_with_figures()
+    current = everything.filter(archived_at=None)
+    chosen = _of_state(current, state, today)
+    chosen = chosen.filter(Q(year=year) | Q(year=None)) if year else chosen
+    page = Paginator(chosen.order_by(*DRAFTS_FIRST), ON_A_PAGE).get_page(page_number)
+    years = Invoice.objects.issued().order_by("-year").values_list("year", flat=True).distinct()
     return InvoiceList(
-        rows=tuple(
-            row
-            for row in rows
-            if (not state or row.state == state) and (not year or row.invoice.year in (year, None))
-        ),
-        owed=owed(rows),
-        years=tuple(sorted({row.invoice.year for row in rows if row.invoice.year}, reverse=True)),
-        archived=tuple(one for one in everything if one.archived_at),
-        everything=len(rows),
+        rows=tuple(row_of(one, today) for one in page.object_list),
+        page=page,
+        owed=owed(row_of(one, today) for one in not_settled(current)),
+        years=tuple(years),
+        archived=tuple(everything.exclude(archived_at=None)),
+        has_any=bool(page.paginator.count) or current.exists(),
     )
+
+
+# Drafts wait for a hand. Named, because databases differ in where a row without a number comes.
+DRAFTS_FIRST = (
+    Case(When(status=Invoice.Status.DRAFT, then=0), default=1), "-year", "-number", "-created_at",
+    "-id",
+)  # fmt: skip
+
+
+def _of_state(rows: QuerySet[Invoice], state: str, today: date) -> QuerySet[Invoice]:
+    """Those of one state of `STATES`, as `InvoiceRow.state` names it."""
+    if not state:
+        return rows
+    if state == "draft":
+        return rows.filter(status=Invoice.Status.DRAFT)
+    issued = rows.filter(status=Invoice.Status.ISSUED)
+    if state == "credit":
+        return issued.filter(kind=Invoice.Kind.CREDIT)
+    summed, late = _with_sums(issued.filter(kind=Invoice.Kind.INVOICE)), Q(due_on__lt=today)
+    if state == "overdue":
+        return summed.filter(_OUTSTANDING & late)
+    if state == "open":
+        return summed.filter(_OUTSTANDING & ~late | _PAID_TOO_MUCH)
+    return summed.exclude(_OUTSTANDING | _PAID_TOO_MUCH)
 
 
 def owed(rows: Iterable[InvoiceRow]) -> tuple[Owed, ...]:
@@ -249,13 +281,25 @@ def not_settled(rows: QuerySet[Invoice]) -> QuerySet[Invoice]:
 
     The database counts roughly, which is enough to leave out; what is left is counted exactly.
     """
+    return _with_sums(rows).filter(_OUTSTANDING)
+
+
+_OUTSTANDING = Q(asked__gt=F("paid") + F("credited") + UNDER_A_COIN)
+_PAID_TOO_MUCH = Q(asked__lt=F("paid") + F("credited") - UNDER_A_COIN)
+
+
+def _with_sums(rows: QuerySet[Invoice]) -> QuerySet[Invoice]:
     this = OuterRef("pk")
-    gross = _money(KT("figures__totals__gross"))
-    return rows.annotate(
-        asked=_summed(IssuedInvoice.objects.filter(invoice=this), gross),
-        credited=_summed(IssuedInvoice.objects.filter(invoice__credits=this), gross),
+    notes = IssuedInvoice.objects.filter(invoice__credits=this)
+    return rows.alias(
+        asked=_gross("issued__figures"),
+        credited=_summed(notes, _gross("figures")),
         paid=_summed(Payment.objects.current().filter(invoice=this), F("amount")),
-    ).filter(asked__gt=F("paid") + F("credited") + UNDER_A_COIN)
+    )
+
+
+def _gross(figures: str) -> Cast:
+    return _money(KeyTextTransform("gross", KeyTransform("totals", figures)))
 
 
 def _money(text: Expression) -> Cast:

@@ -1,9 +1,10 @@
 """What the quote pages show: a quote as it is stored, priced, listed and compared."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from functools import partial
 
 from django.core.paginator import Page, Paginator
 from django.db.models import Prefetch
@@ -14,7 +15,7 @@ from clients.trade.differences import Comparison, compare
 from clients.trade.earnings import NextPace, next_paces
 from clients.trade.frozen import thaw
 from clients.trade.payment import PaymentPart
-from clients.trade.quoting.days import Forecasts, expected_pace, forecasts_of
+from clients.trade.quoting.days import Forecasts, an_hour_of_each, expected_pace, forecasts_of
 from clients.trade.quoting.days import Studio as StudioSoFar
 from clients.trade.quoting.draft import Draft, DraftLine, DraftPart, Offer, price_draft
 from clients.trade.quoting.errors import QuoteError
@@ -25,6 +26,8 @@ from clients.trade.quoting.spread import Spread, spread_of
 from clients.trade.quoting.three_point import ThreePoint
 from shots.queries.history import finished_productions
 from shots.queries.measured_pace import assumed_paces, recent_paces
+from shots.queries.remembered import remembered
+from shots.trade.forecast import forecast
 from studio.models import Studio
 from studio.queries import work_calendar
 
@@ -57,20 +60,17 @@ def evidence(studio: Studio, first_day: date | None, today: date) -> Evidence:
     pace = {one.difficulty: float(one.pace) for one in paces}
     # What was measured is in that pace already. So the finished films tell the forecast how far
     # this pace was off for them, not how far the owner's first assumption was.
-    past = tuple(
-        replace(film, assumed_pictures_per_hour=pace)
-        for film in finished_productions(studio, today)
-    )
+    past = finished_productions(studio, today, pace)
     so_far = StudioSoFar(
         pace=pace,
         day_before=(first_day or today) - timedelta(days=1),
         calendar=work_calendar(studio, min(first_day or today, today)),
         past=past,
     )
-    expected = expected_pace(so_far) if pace else {}
+    expected = remembered(expected_pace, an_hour_of_each(so_far)) if pace else {}
     return Evidence(
         paces=tuple(PaceBehind(one, expected[one.difficulty]) for one in paces),
-        forecasts=forecasts_of(so_far),
+        forecasts=forecasts_of(so_far, ask=partial(remembered, forecast)),
         past=len(past),
     )
 

@@ -44,7 +44,7 @@ def invoices(request):
     state, year = request.GET.get("state", ""), _year(request)
     state = state if state in queries.STATES else ""
     context = {
-        "page": queries.invoice_list(state, year, request.today),
+        "page": queries.invoice_list(state, year, request.GET.get("page"), request.today),
         "states": queries.STATES,
         "state": state,
         "year": year,

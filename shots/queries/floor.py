@@ -25,6 +25,7 @@ def as_text(field: str) -> Cast:
     return Cast(field, TextField())
 
 
+Sessions = dict[int, tuple[parts.Session, ...]]  # by the production's primary key
 Rows = tuple[tuple, ...]  # of one film, as they lie in the database
 
 FILMS = 64  # films whose rows are remembered: those of the longest page, and the finished ones
@@ -134,3 +135,9 @@ def shots_of(productions: Iterable[Production]) -> dict[int, tuple[FloorShot, ..
     """The shots in each film as it stands, in film order, by the production's primary key."""
     rows = shot_rows(productions)
     return defaultdict(tuple, {pk: floor_shots(of_film) for pk, of_film in rows.items()})
+
+
+def sessions_of(productions: Iterable[Production]) -> Sessions:
+    """The finished sessions of each of these films, oldest first."""
+    rows = session_rows(productions)
+    return {film.pk: engine_sessions(*rows[film.pk]) for film in productions}

@@ -1,6 +1,6 @@
 """The history the forecast reads, assembled from what was logged, in a fixed number of queries."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from functools import lru_cache
 
@@ -8,10 +8,10 @@ from shots.models import Difficulty, Production
 from shots.queries.floor import (
     FILMS,
     FloorShot,
-    engine_sessions,
+    Sessions,
     engine_shots,
     floor_shots,
-    session_rows,
+    sessions_of,
     shot_rows,
 )
 from shots.trade import forecast as engine
@@ -37,7 +37,7 @@ def histories_and_shots(
     """The histories, and the shots they were made from, for a page that draws those as well."""
     past = _finished_before(productions)
     shots = shot_rows([*productions, *past])
-    sessions = _sessions([*productions, *past])
+    sessions = sessions_of([*productions, *past])
     paces = _assumed_paces()
     calendar = _calendar(sessions, studio, today)
     finished = _finished(past, shots, sessions, calendar, paces)
@@ -78,26 +78,20 @@ def _finished_before(productions: Iterable[Production]) -> list[Production]:
     return list(delivered.exclude(pk__in=running).order_by("-created_at")[:PAST_PRODUCTIONS])
 
 
-Sessions = dict[int, tuple[parts.Session, ...]]  # by the production's primary key
-
-
-def _sessions(productions: Iterable[Production]) -> Sessions:
-    rows = session_rows(productions)
-    return {film.pk: engine_sessions(*rows[film.pk]) for film in productions}
-
-
 def _calendar(sessions: Sessions, studio: Studio, today: date) -> WorkCalendar:
     """The working calendar from the first of the sessions on."""
     earliest = min((held[0].date for held in sessions.values() if held), default=today)
     return work_calendar(studio, min(earliest, today), years=5)
 
 
-def finished_productions(studio: Studio, today: date) -> tuple[parts.PastProduction, ...]:
-    """The studio's finished films, for the forecast of one that has not begun."""
+def finished_productions(
+    studio: Studio, today: date, paces: Mapping[str, float]
+) -> tuple[parts.PastProduction, ...]:
+    """The studio's finished films, for the forecast of one to come that is quoted at `paces`."""
     past = _finished_before([])
-    sessions = _sessions(past)
+    sessions = sessions_of(past)
     calendar = _calendar(sessions, studio, today)
-    return _finished(past, shot_rows(past), sessions, calendar, _assumed_paces())
+    return _finished(past, shot_rows(past), sessions, calendar, paces)
 
 
 def _assumed_paces() -> dict[str, float]:

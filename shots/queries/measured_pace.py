@@ -2,11 +2,15 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
+from datetime import datetime
 from decimal import Decimal
+from functools import lru_cache
 from itertools import chain
 
 from shots.models import Difficulty, Production, SessionShot
+from shots.queries.floor import Rows, as_text
 from shots.trade.measured_pace import PaceRecord, SessionOutput, pace_records
+from shots.trade.session_times import worked
 
 # Sessions older than the last two thousand counts say little about today's hand.
 RECENT_COUNTS = 2000
@@ -20,12 +24,12 @@ def assumed_paces() -> dict[str, Decimal]:
 def recent_paces(assumed: dict[str, Decimal]) -> dict[str, PaceRecord]:
     """The studio's measured pace, whatever the film."""
     rows = _counts().order_by("-session__started_at")[:RECENT_COUNTS]
-    return pace_records(chain.from_iterable(_outputs(rows).values()), assumed)
+    return pace_records(chain.from_iterable(_outputs(tuple(rows)).values()), assumed)
 
 
 def paces_of(productions: Iterable[Production]) -> dict[int, dict[str, PaceRecord]]:
     """The measured pace of each production, by its primary key."""
-    outputs = _outputs(_counts().filter(session__production__in=productions))
+    outputs = _outputs(tuple(_counts().filter(session__production__in=productions)))
     assumed = assumed_paces()
     return defaultdict(dict, {pk: pace_records(one, assumed) for pk, one in outputs.items()})
 
@@ -35,21 +39,24 @@ def _counts():
     return SessionShot.objects.filter(
         session__archived_at=None, session__ended_at__isnull=False, kept__gt=0
     ).values_list(
-        "session__production_id", "session_id", "session__started_at", "session__ended_at",
-        "session__break_minutes", "session__setup_minutes", "shot__difficulty__name", "kept",
+        "session__production_id", "session_id", as_text("session__started_at"),
+        as_text("session__ended_at"), "session__break_minutes", "session__setup_minutes",
+        "shot__difficulty__name", "kept",
     )  # fmt: skip
 
 
-def _outputs(rows) -> dict[int, list[SessionOutput]]:
-    """The sessions behind the counts, by production."""
+@lru_cache(2)
+def _outputs(rows: Rows) -> dict[int, tuple[SessionOutput, ...]]:
+    """The sessions behind the counts, by production; reckoned once for the same counts."""
     hours: dict[int, Decimal] = {}
     kept: dict[tuple[int, int], dict[str, int]] = {}
     for film, session, start, end, breaks, setup, difficulty, count in rows:
-        worked = (end - start).total_seconds() / 3600 - (breaks + setup) / 60
-        hours[session] = Decimal(max(worked, 0))
+        if session not in hours:
+            length = worked(datetime.fromisoformat(start), datetime.fromisoformat(end), breaks)
+            hours[session] = Decimal(max(length.total_seconds() / 3600 - setup / 60, 0))
         of_session = kept.setdefault((film, session), {})
         of_session[difficulty] = of_session.get(difficulty, 0) + count
     outputs = defaultdict(list)
     for (film, session), of_session in kept.items():
         outputs[film].append(SessionOutput(hours[session], of_session))
-    return outputs
+    return {film: tuple(sessions) for film, sessions in outputs.items()}

@@ -511,6 +511,41 @@ def test_today_does_not_read_what_was_paid_or_credited_in_full(client, studio, c
     assert set(queries.not_settled(issued)) == {partly, open_}
 
 
+def test_the_list_finds_by_state_what_each_row_says(client, studio):
+    paid, late, too_much, credited = (
+        issue(drafted(client, title=title), studio, on=date(2026, 3, 2))
+        for title in ("Paid", "Late", "Too much", "Credited")
+    )
+    drafted(client, title="Draft")
+    owed = queries.row_of(queries.invoice_with_parts(paid.pk), TODAY).stands.outstanding
+    services.note_payment(paid, owed, TODAY, "", TODAY)
+    services.note_payment(too_much, owed, TODAY, "", TODAY)
+    issue(services.start_credit(too_much, D("1.00"), "A little"), studio)
+    issue(services.start_credit(credited, None, "Not wanted"), studio)
+    day = late.due_on + timedelta(days=3)
+    whole = queries.invoice_list("", None, None, day).rows
+    assert len(whole) == 7
+    assert whole[0].words == "draft"
+    for state in filter(None, queries.STATES):
+        found = queries.invoice_list(state, None, None, day).rows
+        assert found == tuple(row for row in whole if row.state == state)
+        assert found
+    in_time = queries.invoice_list("open", None, None, late.due_on).rows
+    assert {row.invoice for row in in_time} == {late, too_much}
+
+
+def test_invoices_come_twenty_at_a_time_with_what_is_owed_in_all(client, studio, owner_client):
+    for _ in range(21):
+        issue(drafted(client), studio, on=date(2026, 3, 2))
+    first, second = (queries.invoice_list("", 2026, page, date(2026, 3, 2)) for page in "12")
+    assert [row.invoice.number for row in first.rows] == list(range(21, 1, -1))
+    assert [row.invoice.number for row in second.rows] == [1]
+    (owed,) = second.owed
+    assert owed.outstanding == 21 * second.rows[0].gross
+    page = owner_client.get("/invoices/?state=&year=2026").content.decode()
+    assert 'href="?state=&amp;year=2026&amp;page=2">Older<' in page
+
+
 # EN 16931: BT-31 and BT-32 are the seller's tax numbers, BT-84 the account to pay into.
 
 

@@ -64,7 +64,7 @@ def test_the_clients_a_search_found_come_twenty_at_a_time_by_name(owner_client):
     factories.ClientFactory(name="Aardvark Books")
     page = owner_client.get(reverse("clients:clients"), {"q": "fable"}).content.decode()
     assert "22 of 23 clients found" in page
-    assert 'href="?q=fable&amp;page=2">After<' in page
+    assert 'href="?q=fable&amp;page=2">More<' in page
     assert re.findall(r"(\w+ \w+)</a></th>", page) == [f"Fable {n:02}" for n in range(20)]
     last = owner_client.get(reverse("clients:clients"), {"q": "fable", "page": 2}).content.decode()
     assert re.findall(r"(\w+ \w+)</a></th>", last) == ["Fable 20", "Fable 21"]

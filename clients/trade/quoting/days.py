@@ -51,24 +51,31 @@ def unshot_history(hours: Mapping[str, float], setups: int, studio: Studio) -> H
     )
 
 
-def forecasts_of(studio: Studio, seed: int = 0, draws: int = DRAWS) -> Forecasts:
+def forecasts_of(
+    studio: Studio, seed: int = 0, draws: int = DRAWS, ask: Callable[..., Answer] = forecast
+) -> Forecasts:
     """The forecast of any film this studio might shoot; each question is worked out once.
 
-    Its `finish_dates` are the days promised, its `quote_sessions` those a price is made of.
+    Its `finish_dates` are the days promised, its `quote_sessions` those a price is made of. `ask`
+    is the forecast, or one that remembers its answers.
     """
 
     @cache
     def answered(hours: tuple[tuple[str, float], ...], setups: int) -> Answer:
-        return forecast(unshot_history(dict(hours), setups, studio), seed, draws)
+        return ask(unshot_history(dict(hours), setups, studio), seed=seed, draws=draws)
 
     return lambda hours, setups: answered(tuple(hours.items()), setups)
 
 
-def expected_pace(studio: Studio) -> dict[str, float]:
+def an_hour_of_each(studio: Studio) -> History:
+    """A production to come with an hour of every difficulty, to be asked for its pace."""
+    return unshot_history(dict.fromkeys(studio.pace, 1.0), 0, studio)
+
+
+def expected_pace(history: History) -> dict[str, float]:
     """Pictures an hour the forecast reckons with, by difficulty: the pace assumed, as optimistic
     as the studio's finished films say such assumptions are."""
-    an_hour_of_each = dict.fromkeys(studio.pace, 1.0)
-    return believe(unshot_history(an_hour_of_each, 0, studio)).pace.expected()
+    return believe(history).pace.expected()
 
 
 def sessions_by(forecasts: Forecasts) -> SessionsAt:
