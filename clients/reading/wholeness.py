@@ -76,12 +76,17 @@ def _boxes(file: BinaryIO, size: int) -> str:
             raise NotWhole(CUT_OFF.format(f"the part at byte {position} has an impossible size"))
         if position + length > size:
             short = position + length - size
-            raise NotWhole(CUT_OFF.format(f"{short} bytes are missing at its end"))
+            raise _short_by(short)
         kinds.add(kind)
         position += length
     if b"moov" not in kinds:
         raise NotWhole(CUT_OFF.format("it has no index of its frames"))
     return name
+
+
+def _short_by(count: int) -> NotWhole:
+    missing = "1 byte is" if count == 1 else f"{count} bytes are"
+    return NotWhole(CUT_OFF.format(f"{missing} missing at its end"))
 
 
 def _elements(file: BinaryIO, size: int) -> str:
@@ -96,7 +101,7 @@ def _elements(file: BinaryIO, size: int) -> str:
     length = _vint(file)
     if length is not None and file.tell() + length > size:
         short = file.tell() + length - size
-        raise NotWhole(CUT_OFF.format(f"{short} bytes are missing at its end"))
+        raise _short_by(short)
     return name
 
 
@@ -116,7 +121,7 @@ def _vint(file: BinaryIO) -> int | None:
 def _riff(head: bytes, size: int) -> None:
     short = struct.unpack("<I", head[4:8])[0] + 8 - size
     if short > 0:
-        raise NotWhole(CUT_OFF.format(f"{short} bytes are missing at its end"))
+        raise _short_by(short)
 
 
 def _packets(file: BinaryIO, size: int) -> str:

@@ -43,7 +43,7 @@ def fault_of_name(name: str) -> str:
     """Why ``name`` is not portable, as a sentence; empty when it is."""
     if not PORTABLE.fullmatch(name):
         odd = sorted(set(re.sub(r"[A-Za-z0-9._-]", "", name)))
-        shown = ", ".join(letter if letter.isprintable() else ascii(letter) for letter in odd[:5])
+        shown = ", ".join(_seen(letter) for letter in odd[:5])
         return f"The name holds characters that are not safe on every system: {shown or 'none'}."
     if name[0] in "-.":
         return "The name starts with a hyphen or a dot, which hides it or reads as an option."
@@ -54,6 +54,12 @@ def fault_of_name(name: str) -> str:
     if len(name) > LONGEST_NAME:
         return f"The name is {len(name)} characters long; keep it to {LONGEST_NAME}."
     return ""
+
+
+def _seen(letter: str) -> str:
+    if letter == " ":
+        return "a space"
+    return letter if letter.isprintable() else ascii(letter)
 
 
 def fault_of_pattern(pattern: str) -> str:

@@ -1,5 +1,6 @@
 """Files that are whole but odd, files that are cut off, and files of many hours."""
 
+import hashlib
 import json
 import os
 import subprocess
@@ -155,6 +156,8 @@ def test_verify_refuses_twenty_cuts_of_a_film_with_sound(tmp_path, capsys):
         assert end.value.returncode == 2
         answer = json.loads(capsys.readouterr().out)
         assert answer["file"] == str(path)
+        assert answer["sha256"] == hashlib.sha256(path.read_bytes()).hexdigest()
+        assert (answer["fits"], answer["checks"]) == (False, [])
         assert any(word in answer["error"] for word in SAID)
 
 

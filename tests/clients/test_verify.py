@@ -62,6 +62,7 @@ def test_without_json_it_is_said_in_words(film, spec, capsys):
         ("{", "not JSON"),
         ("[]", "object in braces"),
         ("[" * 100_000, "not JSON"),
+        ('{"width": 128, "height": 96, "width": 64}', "'width' is written twice"),
     ],
 )
 def test_a_bad_specification_ends_with_2_and_a_sentence(film, spec, content, word, capsys):

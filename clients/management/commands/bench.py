@@ -140,7 +140,7 @@ def _filled_studio() -> Iterator[house.Bench]:
 
 @contextmanager
 def _own_place(folder: Path) -> Iterator[None]:
-    """A new database and file store, so that no studio's own data is touched."""
+    """A new database and file store, so that no studio's own data or bucket is touched."""
     name = connection.settings_dict["NAME"]
     sqlite = connection.vendor == "sqlite"
     connection.settings_dict["TEST"]["NAME"] = (
@@ -151,7 +151,7 @@ def _own_place(folder: Path) -> Iterator[None]:
         DATA_DIR=folder,
         MEDIA_ROOT=folder / "files",
         STATIC_ROOT=folder,
-        STORAGES=settings.STORAGES | {"staticfiles": plain},
+        STORAGES={"default": {"BACKEND": "studio.storage.WholeFiles"}, "staticfiles": plain},
     ):
         connection.creation.create_test_db(verbosity=0, autoclobber=True, serialize=False)
         try:

@@ -6,7 +6,7 @@ from pathlib import Path
 from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError
 
-from clients.reading.check import check_file
+from clients.reading.check import check_file, sha256
 from clients.reading.film import FileRefused
 from clients.trade.checks.result import FileReport
 from clients.trade.specification import (
@@ -51,7 +51,7 @@ class Command(BaseCommand):
             report = check_file(Path(options["file"]), specification, captions=captions)
         except (FileRefused, SpecificationRefused) as fault:
             if options["json"]:
-                self.stdout.write(json.dumps({"file": options["file"], "error": str(fault)}))
+                self.stdout.write(json.dumps(refusal(options["file"], fault), ensure_ascii=False))
             raise CommandError(str(fault), returncode=COULD_NOT_BE_DONE) from None
         if options["json"]:
             self.stdout.write(json.dumps(report.to_json(), ensure_ascii=False, allow_nan=False))
@@ -59,6 +59,17 @@ class Command(BaseCommand):
             self.stdout.write(in_words(report))
         if not report.fits:
             raise SystemExit(DOES_NOT_FIT)
+
+
+def refusal(file: str, fault: FileRefused | SpecificationRefused) -> dict:
+    """A report with no results but the reason; without a specification nothing is known to fit."""
+    if isinstance(fault, SpecificationRefused):
+        return {"file": file, "error": str(fault)}
+    try:
+        digest = sha256(Path(file)) if Path(file).is_file() else None
+    except (FileRefused, OSError):
+        digest = None
+    return {"file": file, "sha256": digest, "fits": False, "checks": [], "error": str(fault)}
 
 
 def read_specification(path: Path) -> Specification:

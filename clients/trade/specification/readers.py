@@ -321,14 +321,27 @@ def from_text(content: bytes) -> Specification:
     if len(content) > LARGEST_TEXT:
         raise SpecificationRefused("The specification file is too large.")
     try:
-        data = json.loads(content)
+        data = json.loads(content, object_pairs_hook=_once_each)
+    except SpecificationRefused:
+        raise
     except json.JSONDecodeError as fault:
         raise SpecificationRefused(
             f"The specification is not JSON: {fault.msg} in line {fault.lineno}."
         ) from None
     except (ValueError, RecursionError):
-        raise SpecificationRefused("The specification is not JSON text in UTF-8.") from None
+        raise SpecificationRefused(
+            "The specification is not JSON text in UTF-8 that can be read."
+        ) from None
     return from_json(data)
+
+
+def _once_each(items: list[tuple[str, object]]) -> dict:
+    """An object of JSON. Of a name written twice, nobody knows which one is meant."""
+    names = [name for name, _ in items]
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice is not None:
+        raise SpecificationRefused(f"{_shown(twice)} is written twice; keep one of them.")
+    return dict(items)
 
 
 def from_json(data: object) -> Specification:
