@@ -17,7 +17,8 @@ from django.db import transaction
 from django.db.models import F
 from django.utils import timezone
 from django.utils.module_loading import import_string
-from django_tasks import task
+from django_tasks import TaskResultStatus, task
+from django_tasks_db.models import DBTaskResult
 
 from studio.errors import NotPossible, no_space_left
 from studio.models import LongWork, LongWorkQuerySet, Person
@@ -170,6 +171,22 @@ def begin_again_what_was_cut_off(now: datetime) -> None:
             _end(row, LongWork.State.FAILED, sentence)
         else:
             _put_back(row)
+
+
+def queue_again_what_was_lost() -> None:
+    """Queue waiting work again whose task went with the process that had just taken it.
+
+    What is queued once too often is no harm: only waiting work is ever taken up.
+    """
+    waiting = set(
+        LongWork.objects.filter(state=LongWork.State.WAITING).values_list("pk", flat=True)
+    )
+    if waiting:
+        queued = DBTaskResult.objects.filter(
+            task_path=carry_out.module_path, status=TaskResultStatus.READY
+        )
+        for pk in sorted(waiting - {task.args_kwargs["args"][0] for task in queued}):
+            carry_out.enqueue(pk)
 
 
 @transaction.atomic

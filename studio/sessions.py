@@ -1,8 +1,13 @@
 """Sessions in the database that know whose they are (Django's extended database sessions)."""
 
+import errno
+import os
+
+from django.contrib.sessions.backends.base import UpdateError
 from django.contrib.sessions.backends.db import SessionStore as DatabaseSessions
 from django.utils.dateparse import parse_datetime
 
+from studio.errors import no_space_left
 from studio.models import SignedIn
 
 
@@ -14,6 +19,15 @@ class SessionStore(DatabaseSessions):
     @classmethod
     def get_model_class(cls):
         return SignedIn
+
+    def save(self, must_create: bool = False) -> None:
+        """Keep the session. A full disk is said as such, not as a session that is gone."""
+        try:
+            super().save(must_create)
+        except UpdateError as error:
+            if no_space_left(error):
+                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)) from error
+            raise
 
     def create_model_instance(self, data: dict) -> SignedIn:
         row = super().create_model_instance(data)

@@ -2,6 +2,7 @@
 
 import errno
 import io
+import secrets
 import sqlite3
 from contextlib import contextmanager
 
@@ -122,6 +123,17 @@ def test_a_call_sheet_that_does_not_fit_is_not_issued(browser):
     assert not CallSheetIssue.objects.exists()
     assert browser.post(address).status_code == 302
     assert CallSheetIssue.objects.get().number == 1
+
+
+@pytest.mark.sqlite
+@pytest.mark.django_db(transaction=True)
+def test_a_session_that_does_not_fit_is_no_session_that_is_gone(browser):
+    """Django would call the request a bad one (400)."""
+    session = browser.session
+    session["felt"] = secrets.token_hex(100_000)
+    with no_room_in_the_database(), pytest.raises(OSError, match="No space left"):
+        session.save()
+    session.save()
 
 
 def test_an_upload_that_does_not_fit_is_not_kept(browser, monkeypatch):

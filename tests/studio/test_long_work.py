@@ -149,6 +149,15 @@ def test_what_was_cut_off_is_begun_again_once():
     assert DBTaskResult.objects.count() == queued + 1
 
 
+def test_what_waits_without_a_task_is_queued_again():
+    lost, queued = begun(count_stills, to=3), begun(count_stills, to=3)
+    DBTaskResult.objects.filter(args_kwargs__args=[lost.pk]).update(status="RUNNING")
+    long_work.queue_again_what_was_lost()
+    long_work.queue_again_what_was_lost()
+    ready = DBTaskResult.objects.filter(status="READY").values_list("args_kwargs", flat=True)
+    assert sorted(one["args"][0] for one in ready) == sorted([lost.pk, queued.pk])
+
+
 def test_what_was_cut_off_three_times_is_given_up_in_words():
     work = begun(count_stills, to=3)
     cut_off(work, attempts=3)

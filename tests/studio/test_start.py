@@ -80,24 +80,36 @@ def test_a_new_studio_is_served_with_its_style_and_its_code(served):
     assert key.stat().st_mode & 0o777 == 0o600
 
 
-def processes_of(folder: Path) -> list[str]:
-    """The command lines of the processes that work in this data folder."""
-    found = []
+def processes_of(folder: Path) -> dict[int, str]:
+    """The processes that work in this data folder, by number, with their command lines."""
+    found = {}
     for process in Path("/proc").glob("[0-9]*"):
         with contextlib.suppress(OSError):
             if f"STILLCOUNT_DATA={folder}".encode() in (process / "environ").read_bytes():
-                found.append((process / "cmdline").read_bytes().replace(b"\0", b" ").decode())
+                words = (process / "cmdline").read_bytes().replace(b"\0", b" ").decode()
+                found[int(process.name)] = words
     return found
 
 
+def the_one_that_works(folder: Path, but: int = 0) -> int | None:
+    """The process for long work, if there is another than `but`."""
+    working = (pid for pid, words in processes_of(folder).items() if "manage.py work" in words)
+    return next((pid for pid in working if pid != but), None)
+
+
 @pytest.mark.parametrize("ending", [signal.SIGTERM, signal.SIGKILL])
-def test_long_work_is_done_beside_the_server_and_ends_with_it(served, ending):
+def test_long_work_is_done_beside_the_server_whatever_ends_it_and_ends_with_it(served, ending):
     address, output, server = served
     fetch(f"{address}/")
     folder, until = output.parent / "data", time.monotonic() + 240
-    while not any("manage.py work" in line for line in processes_of(folder)):
+    while not (worker := the_one_that_works(folder)):
         assert time.monotonic() < until, output.read_text()
         time.sleep(0.2)
+    if ending == signal.SIGTERM:
+        os.kill(worker, signal.SIGKILL)
+        while not the_one_that_works(folder, but=worker):
+            assert time.monotonic() < until, output.read_text()
+            time.sleep(0.2)
     server.send_signal(ending)
     while processes_of(folder):
         assert time.monotonic() < until, processes_of(folder)

@@ -1,9 +1,12 @@
 """Open a real studio: database, one-time code, server."""
 
+import logging
 import os
 import signal
 import subprocess
 import sys
+import threading
+from collections.abc import Iterator
 from contextlib import contextmanager, nullcontext
 
 from django.conf import settings
@@ -19,6 +22,10 @@ from studio.models import Studio
 # Without this the server takes away what the proxy says, and every page leads to itself.
 BEHIND_A_PROXY = {"trusted_proxy_headers": {"x-forwarded-for", "x-forwarded-proto"}}
 SECONDS_TO_END = 30  # long work is put back at its next report
+SECONDS_BETWEEN_LOOKS = 0.5
+SECONDS_TO_RECOVER = 5  # what breaks off at once (a full disk) must not keep the machine busy
+
+logger = logging.getLogger(__name__)
 
 
 class Command(BaseCommand):
@@ -75,12 +82,28 @@ class Command(BaseCommand):
 
 
 @contextmanager
-def long_work_beside():
+def long_work_beside() -> Iterator[None]:
     """A process for long work that lives as long as the server, so that pages stay quick."""
-    manage = settings.BASE_DIR / "manage.py"
-    worker = subprocess.Popen([sys.executable, manage, "work", "--until-ends", str(os.getpid())])
+    end = threading.Event()
+    keeper = threading.Thread(target=_keep_working, args=(end,), daemon=True)
+    keeper.start()
     try:
         yield
     finally:
-        worker.terminate()
-        worker.wait(timeout=SECONDS_TO_END)
+        end.set()
+        keeper.join(timeout=SECONDS_TO_END)
+
+
+def _keep_working(end: threading.Event) -> None:
+    """Have a process for long work until the end; one that broke off is followed by another."""
+    words = [settings.BASE_DIR / "manage.py", "work", "--until-ends", str(os.getpid())]
+    while not end.is_set():
+        worker = subprocess.Popen([sys.executable, *words])
+        while worker.poll() is None and not end.wait(SECONDS_BETWEEN_LOOKS):
+            pass
+        if worker.poll() is None:
+            worker.terminate()
+            worker.wait()
+        else:
+            logger.error("Long work broke off (%s); it is begun anew.", worker.returncode)
+            end.wait(SECONDS_TO_RECOVER)

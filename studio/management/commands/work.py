@@ -87,6 +87,7 @@ def _one_round(now: datetime, seen_to: date | None) -> date | None:
     """Look after the queue once; returns the day whose duties have been seen to."""
     long_work.give_sign_of_life(now)
     long_work.begin_again_what_was_cut_off(now)
+    long_work.queue_again_what_was_lost()
     studio = Studio.objects.first()
     today = studio.today(now) if studio else None
     if today != seen_to:
