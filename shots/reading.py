@@ -25,7 +25,7 @@ warnings.filterwarnings("ignore", module=r"PIL\.")
 
 LONG_EDGE = 640  # px; enough to judge a picture, and the reduced decode is the quickest way there
 SMALLEST_EDGE = 128  # px
-LARGEST_PIXELS = 60_000_000
+LARGEST_PIXELS = 64_000_000  # a sensor sold as 60 megapixels gives a few more
 LARGEST_FILE = 250_000_000  # bytes
 ACCEPTED = {"JPEG", "MPO", "PNG"}  # MPO: a JPEG with more pictures behind it, as phones write
 REDUCTIONS = (8, 4, 2)  # libjpeg decodes to these fractions straight from the DCT
@@ -61,7 +61,7 @@ class Reading:
 
 
 def read_picture(source: Path | str | IO[bytes], name: str = "") -> Reading:
-    """Read a JPEG or PNG of at most 60 megapixels.
+    """Read a JPEG or PNG of at most 64 megapixels.
 
     `name` is how the picture is called in reports; a path's own file name when left out.
     Raises PictureError when the file is empty, truncated, too large, too small, animated, or no

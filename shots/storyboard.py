@@ -9,7 +9,7 @@ import warnings
 from PIL import Image, ImageOps
 
 LONG_EDGE = 1600  # px; a frame of a storyboard on a large screen
-LARGEST_PIXELS = 60_000_000
+LARGEST_PIXELS = 64_000_000
 READABLE = ("JPEG", "PNG", "WEBP", "GIF", "TIFF", "BMP")
 QUALITY = 88  # JPEG; pencil lines stay clean
 

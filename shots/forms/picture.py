@@ -30,7 +30,7 @@ class ManyFilesField(forms.FileField):
 class PicturesForm(forms.Form):
     """Pictures to take in."""
 
-    pictures = ManyFilesField(label="Pictures", help_text="JPEG or PNG, up to 60 megapixels each.")
+    pictures = ManyFilesField(label="Pictures", help_text="JPEG or PNG, up to 64 megapixels each.")
 
 
 class HashForm(forms.Form):
