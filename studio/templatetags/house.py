@@ -7,6 +7,7 @@ from django import template
 from django.template.loader import render_to_string
 from django.utils.safestring import SafeString
 
+from studio.trade import file_size as sizes
 from studio.trade import timecode
 from studio.trade.fan import Fan
 from studio.trade.strip import Strip
@@ -36,6 +37,12 @@ def percent(share: float | None) -> str:
     if 0.99 < share < 1:
         return "over 99 %"
     return f"{share * 100:.0f} %"
+
+
+@register.filter
+def file_size(size: int) -> str:
+    """A file's size: `906.0 MB`."""
+    return sizes.file_size(size)
 
 
 @register.filter

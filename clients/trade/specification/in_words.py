@@ -5,6 +5,7 @@ from fractions import Fraction
 
 from clients.trade.specification.items import CHECKS, Specification, plain
 from clients.trade.specification.words import MATRICES, PRIMARIES, TRANSFERS, name_of_code
+from studio.trade.file_size import file_size
 from studio.trade.timecode import rate_label
 
 LABELS = {
@@ -108,14 +109,6 @@ def _code(names: dict[str, int]) -> Callable[[int], str]:
     return lambda code: f"{name_of_code(code, names)} ({code})"
 
 
-def _size(size: int) -> str:
-    """Bytes, in units of 1000."""
-    for unit, bytes_ in (("GB", 10**9), ("MB", 10**6), ("kB", 1000)):
-        if size >= bytes_:
-            return f"{size / bytes_:.1f} {unit}"
-    return f"{size} bytes"
-
-
 def _black(found: dict) -> str:
     parts = [f"{found['head']} at the head" if found["head"] else ""]
     parts += [f"inside {', '.join(found['inside'])}" if found["inside"] else ""]
@@ -134,7 +127,7 @@ _FOUND: dict[str, Callable[..., str]] = {
     "colour_primaries": _code(PRIMARIES),
     "colour_transfer": _code(TRANSFERS),
     "colour_matrix": _code(MATRICES),
-    "size": _size,
+    "size": file_size,
     "black": _black,
     "sample_rate": "{} Hz".format,
     "channels": lambda channels: {1: "mono", 2: "stereo"}.get(channels, f"{channels} channels"),
