@@ -70,7 +70,7 @@ def cut_short(form: str) -> io.BytesIO:
         (cut_short("JPEG"), "cut short"),
         (cut_short("PNG"), "cut short"),
         (png_header(30_000, 30_000), "too large"),
-        (png_header(9_000, 7_000), r"too large \(9000 × 7200\)"),
+        (png_header(9_000, 7_200), r"too large \(9000 × 7200\)"),
         (png_header(20, 20), "too small"),
         (animated(), "animated"),
         (saved(picture(), "GIF"), "GIF"),
