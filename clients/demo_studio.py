@@ -260,7 +260,6 @@ def _deliverable(film: Production, name: str, width: int, height: int) -> Delive
         "height": height,
         "rate_numerator": film.rate_numerator,
         "rate_denominator": film.rate_denominator,
-        "frames": film.contracted_frames,
         "specification": StudioSpecification.objects.get(title__startswith=name),
         "captions": "WebVTT, English",
         "file_name": "{production}_{deliverable}_v{version}.mp4",

@@ -8,8 +8,9 @@ from django.db.models import Q
 from clients.models import Deliverable, DeliverableCheck, StudioSpecification
 from clients.trade.delivery import FIRST_CHECKS
 from clients.trade.filename import NameRefused, build_name
+from shots.models import Production
 from studio.forms import LengthField, RateField, VersionedModelForm
-from studio.trade.timecode import rate_label
+from studio.trade.timecode import rate_label, seconds_and_frames
 
 LARGEST_SIDE = 65_535  # pixels: sixteen bits, more than any screen asks for
 
@@ -51,10 +52,18 @@ class DeliverableForm(VersionedModelForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["frames"].rate = self.instance.length_rate
+        self._say_how_long_the_film_is(self.instance.production)
         chosen = Q(archived_at=None) | Q(pk=self.instance.specification_id)
         self.fields["specification"].queryset = StudioSpecification.objects.filter(chosen)
         self.fields["specification"].empty_label = "none: only what stands below"
         self.initial["rate"] = self.instance.rate
+
+    def _say_how_long_the_film_is(self, film: Production) -> None:
+        """Left empty, the length is the film's, and changes with it."""
+        length = self.fields["frames"]
+        if film.contracted_frames:
+            own = seconds_and_frames(film.contracted_frames, film.rate)
+            length.help_text = f"Empty follows the film, {own} now. Else {_lower(length.help_text)}"
 
     @property
     def in_words(self) -> list[forms.BoundField]:
@@ -127,6 +136,10 @@ class DeliverableForm(VersionedModelForm):
         }
 
 
+def _lower(sentence: str) -> str:
+    return sentence[:1].lower() + sentence[1:]
+
+
 def _first_name(pattern: str, fields: Mapping[str, str]) -> str:
     """What its first file is called, so that names are told apart as a disk tells them."""
     try:
@@ -147,8 +160,7 @@ class NewDeliverableForm(DeliverableForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        production = self.instance.production
-        self.initial |= {"rate": production.rate, "frames": production.contracted_frames}
+        self.initial["rate"] = self.instance.production.rate
         self.initial["checks"] = "\n".join(FIRST_CHECKS)
 
     def clean_checks(self) -> list[str]:

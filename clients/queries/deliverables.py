@@ -94,6 +94,7 @@ class Promised:
     wanted: Specification
     specification: tuple[tuple[str, str], ...]
     caution: str
+    length_note: str  # where a length typed is not the film's
     checks: tuple[DeliverableCheck, ...]
     archived_checks: tuple[DeliverableCheck, ...]
     checked: Checked | None = None
@@ -169,10 +170,32 @@ def promised(
         wanted=wanted,
         specification=(*in_words(wanted), *_in_the_clients_words(deliverable)),
         caution=cadence_caution(production.rate, production.exposure, wanted.frame_rate),
+        length_note=_length_note(deliverable),
         checks=tuple(check for check in checks if not check.archived_at),
         archived_checks=tuple(check for check in checks if check.archived_at),
         checked=checked(last, wanted) if last else None,
         file_name=_next_name(deliverable, next_version([delivered] if delivered else [])),
+    )
+
+
+def film_length(deliverable: Deliverable) -> int | None:
+    """Frames its file would have as long as the film, at its own rate; None where nobody knows."""
+    as_long = filled_from(
+        Specification(frame_rate=deliverable.length_rate), _behind(deliverable.production)
+    )
+    return as_long.frame_count and as_long.frame_count.frames
+
+
+def _length_note(deliverable: Deliverable) -> str:
+    film, wanted = film_length(deliverable), wanted_of(deliverable).frame_count
+    if not deliverable.frames or not wanted or not film:
+        return ""
+    if wanted.frames in (film, None) or wanted.frames != deliverable.frames:
+        return ""
+    shown = seconds_and_frames(film, deliverable.length_rate)
+    return (
+        f"Its length was typed; the film is {shown}. For a shorter cut that is meant. Else empty "
+        "the length, and it follows the film."
     )
 
 
@@ -210,7 +233,7 @@ def wanted_of(deliverable: Deliverable) -> Specification:
     chosen = deliverable.specification.wanted if deliverable.specification else Specification()
     if deliverable.specification and not chosen.wants(*MEASURED):
         return replace(chosen, name=None)
-    production, frames = deliverable.production, deliverable.frames
+    frames = deliverable.frames
     own = {
         "width": deliverable.width,
         "height": deliverable.height,
@@ -218,8 +241,11 @@ def wanted_of(deliverable: Deliverable) -> Specification:
         "frame_count": FrameCount(frames) if frames and not chosen.duration else None,
     }
     added = {item: value for item, value in own.items() if getattr(chosen, item) is None}
-    film = FilmBehind(production.rate, production.exposure, production.contracted_frames)
-    return filled_from(replace(chosen, name=None, **added), film)
+    return filled_from(replace(chosen, name=None, **added), _behind(deliverable.production))
+
+
+def _behind(production: Production) -> FilmBehind:
+    return FilmBehind(production.rate, production.exposure, production.contracted_frames)
 
 
 def _in_the_clients_words(deliverable: Deliverable) -> list[tuple[str, str]]:

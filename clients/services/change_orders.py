@@ -16,7 +16,7 @@ from clients.models import (
 )
 from clients.queries import change_orders as queries
 from clients.queries.change_order_paper import change_order_paper
-from clients.services import answers, private_links
+from clients.services import answers, deliverables, private_links
 from clients.services.papers import keep_paper
 from clients.trade.change import ChangedShot, PricedChange, extra_line
 from clients.trade.quoting.errors import QuoteError
@@ -246,7 +246,8 @@ def _new_setup(production: Production, row: ShotChange) -> Setup:
 
 def _grow(production: Production, priced: PricedChange) -> None:
     changes = {"deadline": priced.finish or production.deadline}
-    if production.contracted_frames:
+    if production.contracted_frames and priced.frames:
+        deliverables.follow_the_film(production)
         changes["contracted_frames"] = max(production.contracted_frames + priced.frames, 1)
     current = Production.objects.get(pk=production.pk)
     save_changes(current, current.version, changes)

@@ -6,6 +6,7 @@ from datetime import datetime
 from django.db import transaction
 
 from clients.models import Deliverable, DeliverableCheck
+from clients.queries import deliverables as queries
 from shots.models import Production
 from studio.errors import EditedMeanwhile, NotPossible
 from studio.models import Person
@@ -30,6 +31,17 @@ def add_deliverable(production: Production, fields: dict, checks: Iterable[str])
 def change_deliverable(deliverable: Deliverable, read_version: int, fields: dict) -> Deliverable:
     """Change what was promised. Ticks stay: the page asks to look again."""
     return save_changes(deliverable, read_version, fields)
+
+
+def follow_the_film(production: Production) -> None:
+    """Before the film gets another length: files typed exactly as long as it follow it from now on.
+
+    A file of another length, such as a shorter cut, stays as it was typed.
+    """
+    typed = production.deliverables.current().exclude(frames=None)
+    for row in typed.select_related("production", "specification"):
+        if row.frames == queries.film_length(row):
+            save_changes(row, row.version, {"frames": None})
 
 
 @transaction.atomic

@@ -15,10 +15,12 @@ from clients.models import (
     ChangeAcceptance,
     ChangeOrder,
     ChangeOrderLink,
+    Deliverable,
     SentChangeOrder,
     ShotChange,
 )
 from clients.queries import change_orders as queries
+from clients.queries.deliverables import wanted_of
 from clients.services import change_orders as services
 from clients.services.private_links import revoke_link
 from shots.models import Difficulty, Production, Shot
@@ -276,6 +278,23 @@ def test_a_code_taken_meanwhile_gives_way(order, film, studio):
     factories.ShotFactory(production=film, code="030")
     accept(whole)
     assert film.shots.filter(code="030-2").exists()
+
+
+def test_files_promised_as_long_as_the_film_follow_it(order, film, studio):
+    frames = film.contracted_frames
+    whole, short = (
+        factories.DeliverableFactory(
+            production=film, frames=length, rate_numerator=film.rate_numerator,
+            rate_denominator=film.rate_denominator,
+        )
+        for length in (frames, frames - 24)
+    )  # fmt: skip
+    longer(order, film, seconds=1)
+    accept(send(order, studio))
+    wanted = [
+        wanted_of(Deliverable.objects.get(pk=one.pk)).frame_count.frames for one in (whole, short)
+    ]
+    assert wanted == [frames + 24, frames - 24]
 
 
 def test_accepted_twice_once_wins_and_the_other_is_told(sent):

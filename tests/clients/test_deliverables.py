@@ -51,10 +51,11 @@ def test_empty_pages_say_what_to_do_next(owner_client):
     assert "Add each file the client is to get" in page
 
 
-def test_a_new_file_starts_from_the_films_rate_and_length_and_suggested_checks(owner_client, film):
+def test_a_new_file_starts_from_the_films_rate_and_follows_its_length(owner_client, film):
     form = owner_client.get("/productions/FELT/deliverables/new/").context["form"]
     assert form["rate"].value() == "24"
-    assert form["frames"].value() == "30 s 00 f"
+    assert form["frames"].value() is None
+    assert form["frames"].help_text.startswith("Empty follows the film, 30 s 00 f now. Else as 4.5")
     assert form["checks"].value().splitlines() == list(FIRST_CHECKS)
 
 
@@ -65,6 +66,22 @@ def test_a_file_is_promised_with_its_checks_one_a_line(owner_client, film):
     assert row.rate == Fraction(24000, 1001)
     assert row.frames == 102
     assert [check.text for check in row.checks.all()] == ["Plays", "Spelled right"]
+
+
+def test_a_length_typed_that_is_not_the_films_is_said_and_an_empty_one_follows(owner_client, film):
+    typed = NEW | {"rate": "24", "frames": "4 s"}
+    owner_client.post("/productions/FELT/deliverables/new/", typed)
+    page = "/productions/FELT/deliverables/"
+    assert "Its length was typed; the film is 30 s 00 f." in words(owner_client.get(page))
+    row = film.deliverables.get()
+    row.frames = None
+    row.save()
+    shown = words(owner_client.get(page))
+    assert "Its length was typed" not in shown
+    assert "720 frames" in shown
+    film.contracted_frames = 744
+    film.save()
+    assert "744 frames" in words(owner_client.get(page))
 
 
 def test_a_length_without_a_rate_counts_at_the_productions(owner_client, film):
