@@ -2,7 +2,7 @@
 
 from calendar import day_name
 from collections.abc import Iterator
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from django.conf import settings
 from django.db import models
@@ -164,6 +164,9 @@ class CallSheetIssue(models.Model):
         return letters
 
 
+CALENDAR_LINK_LASTS = timedelta(days=365)
+
+
 class CalendarLink(models.Model):
     """A private address of a production's calendar. Only the digest of its secret is kept."""
 
@@ -175,12 +178,18 @@ class CalendarLink(models.Model):
     made_at = models.DateTimeField()
     made_by = changed_by_field()
     revoked_at = models.DateTimeField(null=True, blank=True)
+    last_seen_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ["-made_at"]
 
     def __str__(self) -> str:
         return self.label
+
+    @property
+    def expires_at(self) -> datetime:
+        """From when on it answers nobody: a link that was forgotten does not stay open for ever."""
+        return self.made_at + CALENDAR_LINK_LASTS
 
 
 class Beats(models.Model):

@@ -5,6 +5,7 @@ from datetime import datetime
 from django.db import transaction
 
 from shots.models import CalendarLink, Production
+from shots.models.plan import CALENDAR_LINK_LASTS
 from studio.models import Person
 from studio.secret import digest, new_secret
 
@@ -27,7 +28,12 @@ def revoke_link(link: CalendarLink, now: datetime) -> None:
     CalendarLink.objects.filter(pk=link.pk, revoked_at=None).update(revoked_at=now)
 
 
-def link_of(secret: str) -> CalendarLink | None:
-    """The live link with this secret."""
-    live = CalendarLink.objects.filter(revoked_at=None, production__archived_at=None)
-    return live.filter(digest=digest(secret)).select_related("production").first()
+def open_link(secret: str, now: datetime) -> CalendarLink | None:
+    """The live link with this secret; notes that it was used."""
+    live = CalendarLink.objects.filter(
+        revoked_at=None, production__archived_at=None, made_at__gt=now - CALENDAR_LINK_LASTS
+    )
+    link = live.filter(digest=digest(secret)).select_related("production").first()
+    if link:
+        CalendarLink.objects.filter(pk=link.pk).update(last_seen_at=now)
+    return link

@@ -33,6 +33,7 @@ def calendar_links(request, code: str):
         "form": form,
         "links": production.calendar_links.select_related("made_by"),
         "address": address,
+        "now": request.now,
     }
     response = render(request, "shots/calendar_links.html", context, status=status)
     response.headers["Cache-Control"] = "no-store"
@@ -60,8 +61,8 @@ def calendar_download(request, code: str):
 @login_not_required
 @require_safe
 def calendar_feed(request, secret: str):
-    """The feed behind a private link. A wrong one and a revoked one get the same answer."""
-    link = services.link_of(secret)
+    """The feed behind a private link. A wrong, a revoked and an old one get the same answer."""
+    link = services.open_link(secret, request.now)
     if link is None:
         gone = "This calendar link opens nothing any more. Ask the studio for another."
         return HttpResponse(gone, content_type="text/plain; charset=utf-8", status=404)

@@ -1,10 +1,18 @@
 """Every address of the site, and what nobody, crew and owner get there. New ones must be listed."""
 
 import re
+from datetime import date
 
 import pytest
 from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
 
+from clients import demo_studio
+from clients.models import ChangeOrder, DeliveredFile, Delivery, Quote
+from clients.services import change_orders, deliveries, quotes
+from shots.services import calendar_links
+from studio.models import Person
 from tests import factories
 from tests.pages.routes import routes
 
@@ -141,6 +149,33 @@ def test_a_private_address_without_its_secret_opens_nothing(studio, request, nam
     answer = request.getfixturevalue(browser).get(ADDRESSES[name])
     assert answer.status_code == 404
     assert "opens nothing any more" in answer.content.decode()
+
+
+@pytest.fixture
+def secrets_told(db) -> dict[str, str]:
+    """The secret of one private address of each kind."""
+    demo_studio.fill(date(2026, 11, 25))
+    now, owner = timezone.now(), Person.objects.get(role=Person.Role.OWNER)
+    sent = Quote.objects.exclude(status=Quote.Status.DRAFT).first()
+    return {
+        "quote": quotes.make_link(sent, now),
+        "change": change_orders.make_link(ChangeOrder.objects.get(status="sent"), now),
+        "delivery": deliveries.make_link(Delivery.objects.get(), now),
+        "calendar": calendar_links.make_link(sent.production, "Phone", owner, now)[1],
+    }
+
+
+def test_a_private_address_opens_its_own_paper_and_no_other(secrets_told, client):
+    """Nor a page that needs a sign-in, in the same browser afterwards."""
+    file = DeliveredFile.objects.first().pk
+    for name in BY_LINK:
+        route = dict(routes())[name].replace("<int:pk>", str(file))
+        for kind, secret in secrets_told.items():
+            answer = client.get(re.sub(r"<str:\w+>", secret, route))
+            assert answer.status_code == (200 if kind in name else 404), (name, kind)
+    beyond = reverse("clients:client_delivery_file", args=[secrets_told["delivery"], file + 1])
+    assert client.get(beyond).status_code == 404
+    assert client.get("/").status_code == 302
 
 
 def test_answers_carry_the_security_policy(owner_client):

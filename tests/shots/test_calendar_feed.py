@@ -7,6 +7,7 @@ from decimal import Decimal
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 from icalendar import Calendar
 
 from shots.models import CalendarLink, Wish
@@ -124,7 +125,7 @@ def test_a_link_needs_somebody_it_is_for(crew_client, film):
 
 
 def test_a_wrong_a_revoked_and_an_archived_films_link_are_all_not_found(film, owner):
-    link, secret = make_link(film, "Phone", owner, NOW)
+    link, secret = make_link(film, "Phone", owner, timezone.now())
     to = reverse("shots:calendar_feed", args=[secret])
     assert Client().get(to).status_code == 200
     assert Client().get(reverse("shots:calendar_feed", args=[secret[:-1]])).status_code == 404
@@ -135,12 +136,23 @@ def test_a_wrong_a_revoked_and_an_archived_films_link_are_all_not_found(film, ow
     assert Client().get(to).status_code == 404
     film.archived_at = None
     film.save()
-    revoke_link(link, NOW)
+    revoke_link(link, timezone.now())
     assert Client().get(to).status_code == 404
 
 
+def test_a_link_says_when_it_was_read_and_ends_after_a_year(owner_client, film, owner):
+    now = timezone.now()
+    for age, status, said in [(364, 200, "last read"), (366, 404, "expired")]:
+        link, secret = make_link(film, "Phone", owner, now - timedelta(days=age))
+        to = reverse("shots:calendar_feed", args=[secret])
+        assert Client().get(to).status_code == status
+        link.refresh_from_db()
+        assert (link.last_seen_at is None) == (status == 404)
+        assert said in owner_client.get(address("calendar_links")).content.decode()
+
+
 def test_revoking_from_the_page(owner_client, film, owner):
-    link, _ = make_link(film, "Old phone", owner, NOW)
+    link, _ = make_link(film, "Old phone", owner, timezone.now())
     page = owner_client.post(address("calendar_link_revoke", link.pk), follow=True)
     assert "answers nobody any more" in page.content.decode()
     link.refresh_from_db()
