@@ -196,7 +196,8 @@ def _file(number: int, file: PromisedFile, width: float) -> list[Flowable]:
     if file.caution:
         promise += [Spacer(0, 4), words(f"Look: {file.caution}")]
     if file.changed and file.version and file.version > 1:
-        promise.append(words(f"Changed since version {file.version - 1}: {file.changed}"))
+        said = f"Changed since version {file.version - 1}: {file.changed}"
+        promise += [Spacer(0, 4), words(said)]
     if file.kept:
         promise.append(_kept(file.kept, width))
     story: list[Flowable] = [KeepTogether(promise)]
