@@ -91,6 +91,7 @@ def _shot_so_far(shot: Shot, pictures: list[Picture]) -> ShotSoFar:
             for row in pictures
             if not row.is_discarded
         ),
+        is_done=shot.is_done,
     )
 
 

@@ -11,6 +11,8 @@ from studio.trade.timecode import timecode
 DROP_FRAME_RATE = Fraction(30000, 1001)
 """Where timecode would else fall behind the clock (SMPTE ST 12-1)."""
 TO_COME = "to come"
+NOT_HERE = "shot, pictures not here"
+"""of a shot that is done, but whose pictures were not brought in"""
 
 
 @dataclass(frozen=True)
@@ -38,6 +40,7 @@ class ShotSoFar:
     reused_frames: int = 0
     """of these, shown by pictures that are in the shot already"""
     pictures: tuple[KeptPicture, ...] = ()
+    is_done: bool = False
 
 
 @dataclass(frozen=True)
@@ -51,7 +54,7 @@ class Stretch:
     first_frame: int
     """its number in the shot, from 1"""
     note: str
-    """what it is: “picture 3”, “picture 3, reused”, “to come”"""
+    """what it is: “picture 3”, “picture 3, reused”, “to come”, “shot, pictures not here”"""
 
 
 @dataclass(frozen=True)
@@ -93,13 +96,14 @@ def _place(shot: ShotSoFar, place: Place, picture: KeptPicture) -> Stretch:
 
 
 def film_stretches(shots: Iterable[ShotSoFar]) -> tuple[Stretch, ...]:
-    """All shots in order; a grey card stands for what is still to be photographed."""
+    """All shots in order; a grey card stands for what is still to be photographed or brought in."""
     film: list[Stretch] = []
     for shot in shots:
         shown = list(shot_stretches(shot))
         lacking = shot.frames - sum(one.frames for one in shown)
         if lacking > 0:
-            shown.append(_stretch(shot, None, lacking, TO_COME))
+            note = NOT_HERE if shot.is_done else TO_COME
+            shown.append(_stretch(shot, None, lacking, note))
         film += _numbered(shown)
     return tuple(film)
 

@@ -1,5 +1,6 @@
 """What a preview shows frame by frame."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -90,6 +91,11 @@ def test_every_frame_says_its_shot_its_number_in_it_and_the_films_timecode():
     assert words[4].left == "A020  ·  picture 1"
     assert words[6].left == "A020  ·  to come"
     assert [w.right for w in words][:2] == ["00:00:00:00", "00:00:00:01"]
+
+
+def test_a_shot_that_is_done_without_its_pictures_is_not_called_still_to_come():
+    (card,) = film_stretches([replace(so_far("A010", 4), is_done=True)])
+    assert (card.picture, card.frames, card.note) == (None, 4, "shot, pictures not here")
 
 
 @pytest.mark.parametrize(
