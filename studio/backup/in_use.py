@@ -13,13 +13,14 @@ from django.core.management import CommandError
 from studio.errors import NotPossible
 
 LOCK_FILE = "in-use"
+NOT_DONE = 2  # exit status
 
 
 @contextmanager
 def in_use(folder: Path) -> Iterator[None]:
     """Serve or work with the folder's data. Raises CommandError while it is being restored."""
-    refusal = f"{folder} is being restored. Wait until that is done, then start."
-    with _locked(folder, locks.LOCK_SH, CommandError(refusal)):
+    refusal = f"{folder} is being restored. Wait until that is done, then try again."
+    with _locked(folder, locks.LOCK_SH, CommandError(refusal, returncode=NOT_DONE)):
         yield
 
 

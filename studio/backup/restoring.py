@@ -47,12 +47,12 @@ IN_USE = "Another program is using the database. Stop `start`, `work` and `intak
 
 @dataclass(frozen=True)
 class Restored:
-    """What was put back, and where what was there before lies."""
+    """What was put back, and where what was there before lies; None where nothing was."""
 
     made_at: datetime
     rows: int
     files: int
-    aside: Path
+    aside: Path | None
 
 
 def restore(path: Path, now: datetime, progress: Progress = say_nothing) -> Restored:
@@ -72,6 +72,9 @@ def restore(path: Path, now: datetime, progress: Progress = say_nothing) -> Rest
         workshop.mkdir(mode=0o700)
         aside.mkdir(mode=0o700)
         _change_over(path, workshop, aside, progress)
+        if not any(aside.iterdir()):
+            aside.rmdir()
+            aside = None
     count = sum(found.description.rows.values())
     return Restored(found.description.made_at, count, found.files, aside)
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from django.db import OperationalError
 from django.utils import timezone
@@ -21,6 +22,7 @@ from shots.services.picture_judging import judge_arrival, judge_shot
 from shots.services.picture_log import log_pictures
 from shots.trade.picture_record import printable
 from shots.trade.pictures import flag_in_words
+from studio.backup.in_use import in_use
 from studio.errors import NotPossible
 from studio.models import Studio
 
@@ -74,7 +76,7 @@ class Command(BaseCommand):
             raise CommandError(
                 "There is no studio yet: open it in the browser.", returncode=NOT_DONE
             )
-        with timezone.override(studio.zone):
+        with in_use(settings.DATA_DIR), timezone.override(studio.zone):
             try:
                 film = find_production(production)
                 into = find_session(film, session)

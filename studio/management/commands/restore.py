@@ -25,6 +25,9 @@ class Command(BaseCommand):
             raise CommandError(refusal.sentence) from refusal
         self.stdout.write(
             f"Restored as of {restored.made_at:%d %B %Y, %H:%M} UTC: {restored.rows:,} rows and "
-            f"{restored.files:,} files.\nWhat was here before lies in {restored.aside}\n"
-            "Everybody has to sign in again."
+            f"{restored.files:,} files.\n{_before(restored.aside)}\nEverybody has to sign in again."
         )
+
+
+def _before(aside: Path | None) -> str:
+    return f"What was here before lies in {aside}" if aside else "There was nothing here before."

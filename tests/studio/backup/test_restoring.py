@@ -273,6 +273,15 @@ def test_a_running_site_is_never_restored_under_its_feet(backup):
     assert Studio.objects.get().name == "Changed Since"
 
 
+def test_no_pictures_come_in_while_a_backup_is_put_back(studio, tmp_path):
+    with (
+        ours_alone(django_settings.DATA_DIR),
+        pytest.raises(CommandError, match="being restored") as refusal,
+    ):
+        call_command("intake", tmp_path)
+    assert refusal.value.returncode == 2
+
+
 def test_another_program_at_the_database_is_noticed(backup, monkeypatch):
     monkeypatch.setattr(restoring, "PATIENCE", "100ms")
     other = connection.copy()
