@@ -2,11 +2,22 @@
 
 import logging
 
+links = logging.getLogger("studio.links")
+
 
 def page_of(request) -> str:
     """The pattern of the address, as `quotes/by-link/<str:secret>/`: no secret and no name."""
     match = getattr(request, "resolver_match", None)
     return match.route or "/" if match else "no such address"
+
+
+def note_private_address(kind: str, link: int | None) -> None:
+    """Log that a private address of a kind, such as `deliverylink`, was opened, and which by its
+    key in the database, never by its secret; None where the address opens nothing."""
+    if link is None:
+        links.warning("private address tried in vain", extra={"kind": kind})
+    else:
+        links.info("private address opened", extra={"kind": kind, "link": link})
 
 
 class WithoutAddresses(logging.Filter):

@@ -253,5 +253,6 @@ LOGGING = {
         "django": {"handlers": [], "level": "WARNING", "propagate": True},
         # Every answer, for who collects them; a terminal shows only what went wrong.
         "studio.middleware": {"level": "INFO" if LOG_FORM == "json" else "WARNING"},
+        "studio.links": {"level": "INFO" if LOG_FORM == "json" else "WARNING"},
     },
 }

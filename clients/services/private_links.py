@@ -6,6 +6,7 @@ from django.db import transaction
 from django.db.models import QuerySet
 
 from clients.models import PrivateLink
+from studio.logs import note_private_address
 from studio.secret import digest, new_secret
 
 # A link outlives the paper's validity by this much, so that the client can still look.
@@ -37,4 +38,5 @@ def open_link(links: QuerySet, token: str, now: datetime) -> PrivateLink | None:
     link = links.filter(token_hash=digest(token), revoked_at=None, expires_at__gt=now).first()
     if link:
         type(link).objects.filter(pk=link.pk).update(last_seen_at=now)
+    note_private_address(links.model._meta.model_name, link and link.pk)
     return link

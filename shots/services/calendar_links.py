@@ -6,6 +6,7 @@ from django.db import transaction
 
 from shots.models import CalendarLink, Production
 from shots.models.plan import CALENDAR_LINK_LASTS
+from studio.logs import note_private_address
 from studio.models import Person
 from studio.secret import digest, new_secret
 
@@ -36,4 +37,5 @@ def open_link(secret: str, now: datetime) -> CalendarLink | None:
     link = live.filter(digest=digest(secret)).select_related("production").first()
     if link:
         CalendarLink.objects.filter(pk=link.pk).update(last_seen_at=now)
+    note_private_address("calendarlink", link and link.pk)
     return link

@@ -10,6 +10,10 @@ from pathlib import Path
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
+
+from shots.services.calendar_links import make_link
+from tests import factories
 
 PROJECT = Path(__file__).resolve().parent.parent.parent
 SECRET = "a-secret-nobody-may-read-in-a-log"
@@ -43,6 +47,24 @@ def test_a_secret_in_an_address_never_reaches_the_log(studio, lines, address):
     assert lines.records
     assert SECRET not in lines.text
     assert not any(SECRET in str(vars(record)) for record in lines.records)
+
+
+def test_each_opening_of_a_private_address_is_logged_by_its_key(studio, caplog):
+    caplog.set_level(logging.INFO, "studio.links")
+    film = factories.ProductionFactory()
+    link, secret = make_link(film, "Phone", None, timezone.now())
+    for tried in (secret, "another"):
+        Client().get(reverse("shots:calendar_feed", args=[tried]))
+    said = [
+        (one.getMessage(), one.kind, vars(one).get("link"))
+        for one in caplog.records
+        if one.name == "studio.links"
+    ]
+    assert said == [
+        ("private address opened", "calendarlink", link.pk),
+        ("private address tried in vain", "calendarlink", None),
+    ]
+    assert secret not in caplog.text
 
 
 def test_the_log_is_json_when_asked_for(tmp_path):
