@@ -218,7 +218,7 @@ def _kept(files: Sequence[KeptFile], width: float) -> Flowable:
 
 def _results(file: PromisedFile, width: float) -> list[Flowable]:
     """Every item measured, then what is to be said of those that do not fit."""
-    rows = [("Measured", "Wanted", "Found", "")]
+    rows = [("Measured", "Wanted", "Found", "Verdict")]
     rows += [(one.label, one.wanted, one.found, one.verdict) for one in file.results]
     rest = width - _LABEL - _VERDICT
     table = ruled_table(rows, [_LABEL, 0.46 * rest, 0.54 * rest, _VERDICT])

@@ -231,8 +231,8 @@ def wanted_of(deliverable: Deliverable) -> Specification:
     """What its file is checked against: the specification chosen, what the deliverable says where
     that says nothing, and the film itself for the rest. Its name is given at the delivery."""
     chosen = deliverable.specification.wanted if deliverable.specification else Specification()
-    if deliverable.specification and not chosen.wants(*MEASURED):
-        return replace(chosen, name=None)
+    if chosen.wants("name", "stills") and not chosen.wants(*MEASURED):
+        return replace(chosen, name=None)  # an archive of pictures, in which no film is measured
     frames = deliverable.frames
     own = {
         "width": deliverable.width,

@@ -49,7 +49,7 @@ def its_file_is_checked(page, accessible):
     expect(page.get_by_role("progressbar")).to_be_visible()
     accessible(page)
     do_the_work()
-    expect(page.get_by_text("1 of 6 do not fit")).to_be_visible()
+    expect(page.get_by_text("1 of 6 does not fit")).to_be_visible()
     expect(page.get_by_text("Export at a width of 256 px")).to_be_visible()
     accessible(page)
 

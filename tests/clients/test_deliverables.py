@@ -10,9 +10,11 @@ from django.test.utils import CaptureQueriesContext
 from pypdf import PdfReader
 
 from clients.models import Deliverable, DeliverableCheck
-from clients.queries.deliverables import deliverables_page
+from clients.queries.deliverables import deliverables_page, wanted_of
 from clients.services.deliverables import move_deliverable, set_tick
+from clients.services.specifications import add_specification
 from clients.trade.delivery import FIRST_CHECKS
+from clients.trade.specification import MEASURED
 from studio.errors import EditedMeanwhile
 from tests import factories
 
@@ -82,6 +84,17 @@ def test_a_length_typed_that_is_not_the_films_is_said_and_an_empty_one_follows(o
     film.contracted_frames = 744
     film.save()
     assert "744 frames" in words(owner_client.get(page))
+
+
+def test_what_is_typed_counts_beside_a_specification_that_asks_for_nothing(film):
+    empty, archive = (
+        add_specification(*one)
+        for one in (("Empty", {}), ("Pictures", {"name": "a_v{version}.tar"}))
+    )
+    row = factories.DeliverableFactory(production=film, specification=empty, width=1920, height=816)
+    assert (wanted_of(row).width, wanted_of(row).frame_count.frames) == (1920, 720)
+    row.specification = archive
+    assert not wanted_of(row).wants(*MEASURED)
 
 
 def test_a_length_without_a_rate_counts_at_the_productions(owner_client, film):

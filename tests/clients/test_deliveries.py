@@ -315,8 +315,10 @@ def test_an_upload_is_taken_off_the_disk_once_it_left(file, owner, exports):
 
 def test_the_form_makes_the_delivery_the_owner_chose(file, owner_client, check):
     check(file)
+    file.checks.create(text="Plays")
     page = words(owner_client.get("/productions/FELT/deliveries/new/"))
     assert "FELT_HD-web-master_v01.mp4" in page
+    assert "0 of 1 checks are ticked. The sheet shows the others as not ticked." in page
     row = FileCheck.objects.get()
     data = {
         "day": "2026-11-25", f"leaves_{file.pk}": "on", f"seen_{file.pk}": row.pk,
@@ -448,6 +450,7 @@ def test_the_client_asks_for_a_change_and_the_owner_hears_of_it(
     assert "asked for a change" not in words(owner_client.get("/"))
     old = words(client_browser.get(address))
     assert "replaced by version 2" in old
+    assert "Version 2 took its place. It has a private address of its own" in old
     late = client_browser.post(address, of | {"kind": "signed off"})
     assert "Version 2 took its place" in words(late)
 
