@@ -1,7 +1,9 @@
 """Kept files during a restore: old and new lie side by side until the database has changed over.
 
-Files have random names and never change, so both sets fit into one folder. The old database finds
-all its files there, and so does the new one; only afterwards do the files of the old one go.
+Nearly all have random names and never change, so both sets fit into one folder. The old database
+finds all its files there, and so does the new one; only afterwards do the files of the old one go.
+A delivery's files have names that count: those of another history are replaced, and come back
+where the restore is stopped before the databases change over.
 """
 
 import os
@@ -24,19 +26,25 @@ def stage(member: Member, path: Path) -> None:
     path.chmod(0o600)
 
 
+def put_aside(aside: Path) -> None:
+    """Give `aside` a set of its own of the kept files, which stay where they are."""
+    if isinstance(default_storage, FileSystemStorage):
+        kept = Path(default_storage.location)
+        for name in names(kept):
+            link(kept / name, aside / name)
+
+
 def put_in_place(staged: Path, aside: Path) -> None:
-    """Put the new files among the old ones, of which `aside` gets a set of its own."""
+    """Put the new files among the old ones, all of which lie in `aside` too."""
     if not isinstance(default_storage, FileSystemStorage):
         _upload(staged)
         return
     kept = Path(default_storage.location)
-    for name in names(kept):
-        link(kept / name, aside / name)
     try:
         for name in names(staged):
             _replace(kept / name, staged / name)
     except BaseException:
-        _take_back(staged, aside, kept)
+        take_back(staged, aside)
         raise
 
 
@@ -59,13 +67,21 @@ def _replace(target: Path, by: Path) -> None:
         draft.unlink(missing_ok=True)
 
 
-def _take_back(staged: Path, aside: Path, kept: Path) -> None:
-    """Let the kept files be those that were put aside."""
+def take_back(staged: Path, aside: Path) -> None:
+    """Let the kept files be those that were put aside, after the new ones came among them.
+
+    Only what is still the very file that came goes: a file made since may bear its name.
+    """
+    if not isinstance(default_storage, FileSystemStorage):
+        return
+    kept = Path(default_storage.location)
     for name in names(staged):
-        if not (aside / name).exists():
-            (kept / name).unlink(missing_ok=True)
-        elif not (aside / name).samefile(kept / name):
+        if not (kept / name).exists() or not (kept / name).samefile(staged / name):
+            continue
+        if (aside / name).exists():
             _replace(kept / name, aside / name)
+        else:
+            (kept / name).unlink()
 
 
 def names(folder: Path) -> Iterator[str]:

@@ -40,6 +40,7 @@ from studio.backup.writing import Progress, say_nothing, write_backup
 from studio.errors import NotPossible
 
 WORKSHOP = ".restoring-"  # folder where things are made; left behind only by a power cut
+NOTE = "before"  # in it: which database stood when the new files came among the old
 ASIDE = "before-restore-"
 PATIENCE = "10s"  # how long to wait for others to let go of PostgreSQL's tables
 IN_USE = "Another program is using the database. Stop `start`, `work` and `intake`, then restore."
@@ -63,8 +64,7 @@ def restore(path: Path, now: datetime, progress: Progress = say_nothing) -> Rest
     """
     folder = settings.DATA_DIR
     with ours_alone(folder), _in_words():
-        for stale in folder.glob(f"{WORKSHOP}*"):
-            shutil.rmtree(stale)
+        settle(folder)
         found = check_backup(path, progress)
         _refuse_newer(found.description)
         aside = _unused(folder / f"{ASIDE}{now:%Y-%m-%d-%H%M%S}")
@@ -79,6 +79,29 @@ def restore(path: Path, now: datetime, progress: Progress = say_nothing) -> Rest
     return Restored(found.description.made_at, count, found.files, aside)
 
 
+def settle(folder: Path) -> None:
+    """Clear up after a restore that was stopped: where the old database stands, its files do too.
+
+    Nobody may be restoring at the time.
+    """
+    for workshop in folder.glob(f"{WORKSHOP}*"):
+        note = workshop / NOTE
+        if note.exists() and note.read_text() == _which_database():
+            aside = folder / workshop.name.removeprefix(WORKSHOP)
+            files.take_back(workshop / "files", aside / "files")
+        shutil.rmtree(workshop)
+
+
+def _which_database() -> str:
+    """Another text once a restore has put another database in the place of this one."""
+    if connection.vendor == "sqlite":
+        path = Path(connection.settings_dict["NAME"])
+        return str(path.stat().st_ino) if path.exists() else ""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT to_regclass('studio_studio')::oid::text")
+        return cursor.fetchone()[0] or ""
+
+
 def _unused(path: Path) -> Path:
     """The path, or its like with a number where a restore of the same second was stopped."""
     names = (path.with_name(f"{path.name}-{n}") for n in itertools.count(2))
@@ -88,11 +111,13 @@ def _unused(path: Path) -> Path:
 def _change_over(path: Path, workshop: Path, aside: Path, progress: Progress) -> None:
     staged, old = workshop / "files", aside / "files"
     make = _sqlite if connection.vendor == "sqlite" else _postgresql
-    is_ready = False
+    before, is_ready = _which_database(), False
     try:
         with make(workshop, aside):
             _fill(path, staged, progress)
             progress(0, 0, "putting files in place")
+            files.put_aside(old)
+            (workshop / NOTE).write_text(before)
             files.put_in_place(staged, old)
             is_ready = True
         files.remove(old, but=staged)

@@ -17,6 +17,7 @@ from waitress import serve
 
 from studio import data_folder
 from studio.backup.in_use import in_use
+from studio.backup.restoring import settle
 from studio.models import Studio
 
 # Without this the server takes away what the proxy says, and every page leads to itself.
@@ -69,6 +70,7 @@ class Command(BaseCommand):
 
     def prepare(self) -> None:
         """Database and static files as this version needs them."""
+        settle(settings.DATA_DIR)
         call_command("migrate", verbosity=0)
         call_command("collectstatic", interactive=False, verbosity=0)
         self.stdout.write(f"Data folder: {settings.DATA_DIR}")
