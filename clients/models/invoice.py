@@ -84,6 +84,11 @@ class Invoice(Kept):
     )  # fmt: skip
     issued_on = models.DateField("its date", null=True, editable=False)
     due_on = models.DateField("to pay by", null=True, editable=False)
+    gross = models.DecimalField(
+        "what it came to, with tax", max_digits=16, decimal_places=4, null=True, editable=False,
+        help_text="For finding what is still to pay among years of invoices. What counts to the "
+        "coin are the figures it was issued with.",
+    )  # fmt: skip
     history = HistoricalRecords()
     objects = InvoiceQuerySet.as_manager()
 

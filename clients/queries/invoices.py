@@ -9,7 +9,6 @@ from django.core.paginator import Page, Paginator
 from django.db.models import (
     Case,
     DecimalField,
-    Expression,
     F,
     OuterRef,
     Prefetch,
@@ -20,8 +19,7 @@ from django.db.models import (
     Value,
     When,
 )
-from django.db.models.fields.json import KeyTextTransform, KeyTransform
-from django.db.models.functions import Cast, Coalesce
+from django.db.models.functions import Coalesce
 
 from clients.documents.invoice import CreditNotePaper, InvoicePaper
 from clients.models import (
@@ -284,32 +282,23 @@ def not_settled(rows: QuerySet[Invoice]) -> QuerySet[Invoice]:
     return _with_sums(rows).filter(_OUTSTANDING)
 
 
-_OUTSTANDING = Q(asked__gt=F("paid") + F("credited") + UNDER_A_COIN)
-_PAID_TOO_MUCH = Q(asked__lt=F("paid") + F("credited") - UNDER_A_COIN)
+MONEY = DecimalField(max_digits=20, decimal_places=5)
+_OUTSTANDING = Q(gross__gt=F("paid") + F("credited") + UNDER_A_COIN)
+_PAID_TOO_MUCH = Q(gross__lt=F("paid") + F("credited") - UNDER_A_COIN)
 
 
 def _with_sums(rows: QuerySet[Invoice]) -> QuerySet[Invoice]:
     this = OuterRef("pk")
-    notes = IssuedInvoice.objects.filter(invoice__credits=this)
     return rows.alias(
-        asked=_gross("issued__figures"),
-        credited=_summed(notes, _gross("figures")),
-        paid=_summed(Payment.objects.current().filter(invoice=this), F("amount")),
+        credited=_summed(Invoice.objects.issued().filter(credits=this), "gross"),
+        paid=_summed(Payment.objects.current().filter(invoice=this), "amount"),
     )
 
 
-def _gross(figures: str) -> Cast:
-    return _money(KeyTextTransform("gross", KeyTransform("totals", figures)))
-
-
-def _money(text: Expression) -> Cast:
-    return Cast(text, DecimalField(max_digits=20, decimal_places=5))
-
-
-def _summed(rows: QuerySet, amount: Expression) -> Coalesce:
+def _summed(rows: QuerySet, amount: str) -> Coalesce:
     """The sum of an amount over the rows of a subquery, 0 for none."""
     in_all = rows.order_by().values(one=Value(1)).annotate(sum=Sum(amount)).values("sum")
-    return Coalesce(_money(Subquery(in_all)), _money(Value(0)))
+    return Coalesce(Subquery(in_all), NOTHING, output_field=MONEY)
 
 
 def invoice_with_parts(pk: int) -> Invoice | None:

@@ -148,6 +148,7 @@ def issue_invoice(invoice: Invoice, issued_on: date, studio: Studio, today: date
     current.year = issued_on.year
     current.number = next_number(Invoice.objects.filter(year=issued_on.year))
     current.status, current.issued_on = Invoice.Status.ISSUED, issued_on
+    current.gross = summed.totals.gross
     if not current.is_credit:
         current.due_on = due_date(issued_on, current.terms_days)
     current.version += 1
