@@ -175,14 +175,16 @@ def test_a_disk_that_keeps_something_else_than_was_written_is_noticed(
 def test_a_file_that_is_there_is_never_written_over(tmp_path, studio):
     (tmp_path / "one.tar").write_text("mine")
     with pytest.raises(CommandError, match="already"):
-        call_command("backup", to=tmp_path / "one.tar")
+        call_command("backup", to=str(tmp_path / "one.tar"))
     assert (tmp_path / "one.tar").read_text() == "mine"
 
 
 @pytest.mark.django_db(transaction=True)
 def test_the_command_says_where_and_how_much(tmp_path, studio, capsys):
     call_command("backup")
-    call_command("backup", to=tmp_path)
+    call_command("backup", to=str(tmp_path))
+    with pytest.raises(CommandError, match="put the disk in, or make the folder"):
+        call_command("backup", to=f"{tmp_path}/stick/")
     said = capsys.readouterr().out
     assert str(django_settings.BACKUP_DIR / "stillcount-") in said
     assert "1 rows and 0 files" in said
