@@ -10,6 +10,7 @@ from pathlib import Path
 
 from django.core.files.storage import Storage, default_storage
 from django.db import connections
+from django.template.defaultfilters import filesizeformat
 
 from studio.backup import rows
 from studio.backup.bag import BagRefused, BagWriter
@@ -39,7 +40,7 @@ class Written:
     def sentence(self) -> str:
         return (
             f"{self.path.name}: {self.rows:,} rows and {self.files:,} files, "
-            f"{self.size / 1e6:,.1f} MB, read back and found whole."
+            f"{filesizeformat(self.size)}, read back and found whole."
         )
 
 
