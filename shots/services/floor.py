@@ -3,6 +3,7 @@
 from django.db import transaction
 
 from shots.models import Difficulty, PreShootCheck, Production
+from studio.errors import NotPossible
 from studio.services import save_changes
 
 # Pictures an hour to start from (common practice, no source). The first sessions correct it.
@@ -45,12 +46,18 @@ def change_production(production: Production, read_version: int, fields: dict) -
 
 
 @transaction.atomic
-def set_stage(production: Production, stage: str) -> Production:
-    """Move a production between *at quote*, *running* and *delivered*."""
-    production.stage = Production.Stage(stage)
-    production.version += 1
-    production.save(update_fields=["stage", "version"])
-    return production
+def set_stage(production: Production, seen: str, stage: str) -> Production:
+    """Move a production between *at quote*, *running* and *delivered*.
+
+    Raises NotPossible where it is not at the stage `seen` any more.
+    """
+    current = Production.objects.select_for_update().get(pk=production.pk)
+    if current.stage != seen:
+        raise NotPossible(
+            f"{current.title} was set to {current.get_stage_display()} meanwhile, and that stands. "
+            "Set it once more if it is wrong."
+        )
+    return save_changes(current, current.version, {"stage": Production.Stage(stage)})
 
 
 @transaction.atomic

@@ -12,7 +12,7 @@ from shots.queries.quoted import quoted_against_measured
 from shots.services import floor
 from shots.services.promises import keep_promises
 from studio.services import archive, restore
-from studio.web import DONE, INVALID, owner_required, save_or_explain
+from studio.web import DONE, INVALID, done_or_said, owner_required, save_or_explain
 
 UNDO_PLAN = "what-if undo"  # what the session keeps of a plan just saved; also its salt
 
@@ -88,8 +88,12 @@ def stage(request, code: str):
     production = get_production(code)
     wanted = request.POST.get("stage")
     if wanted in Production.Stage.values:
-        floor.set_stage(production, wanted)
-        messages.success(request, f"{production.title} is now {production.get_stage_display()}.")
+        label = Production.Stage(wanted).label
+        done_or_said(
+            request,
+            lambda: floor.set_stage(production, request.POST.get("seen", ""), wanted),
+            f"{production.title} is now {label}.",
+        )
     else:
         messages.error(request, "Choose one of: at quote, running, delivered.")
     return redirect("shots:film", production.code)
