@@ -99,6 +99,7 @@ class Promised:
     archived_checks: tuple[DeliverableCheck, ...]
     checked: Checked | None = None
     file_name: str = ""
+    has_left: bool = False  # the file checked last is the one delivered last
 
     @property
     def refusal(self) -> str:
@@ -131,7 +132,11 @@ def deliverables_page(production: Production) -> DeliverablesPage:
     rows = list(
         production.deliverables.select_related("specification")
         .prefetch_related(Prefetch("checks", checks))
-        .annotate(last_check=Subquery(last), delivered=Max("versions__version"))
+        .annotate(
+            last_check=Subquery(last),
+            delivered=Max("versions__version"),
+            left=Max("versions__file_check"),
+        )
         .order_by("position", "id")  # a grouped query forgets the model's order
     )
     last_checks = _with_exceptions().in_bulk([row.last_check for row in rows if row.last_check])
@@ -141,7 +146,10 @@ def deliverables_page(production: Production) -> DeliverablesPage:
         production=production,
         client=client_of(production),
         promised=tuple(
-            promised(row, last_checks.get(row.last_check), row.delivered)
+            replace(
+                promised(row, last_checks.get(row.last_check), row.delivered),
+                has_left=row.left is not None and row.left == row.last_check,
+            )
             for row in rows
             if not row.archived_at
         ),

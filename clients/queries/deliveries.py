@@ -255,6 +255,7 @@ class DeliveryRow:
     delivery: Delivery
     files: int
     signed: int
+    replaced: int  # by a newer version
 
     @property
     def is_signed(self) -> bool:
@@ -264,11 +265,17 @@ class DeliveryRow:
 def deliveries_of(production: Production) -> tuple[DeliveryRow, ...]:
     """A production's deliveries, the newest first."""
     signed = Q(versions__answers__kind=ClientAnswer.Kind.SIGNED_OFF)
+    newer = DeliveredVersion.objects.filter(
+        deliverable=OuterRef("versions__deliverable"), version__gt=OuterRef("versions__version")
+    )
     rows = production.deliveries.defer("paper", "manifest").annotate(
         files=Count("versions", distinct=True),
         signed=Count("versions__answers", signed, distinct=True),
+        replaced=Count("versions", Exists(newer), distinct=True),
     )
-    return tuple(DeliveryRow(row, row.files, row.signed) for row in rows.order_by("-number"))
+    return tuple(
+        DeliveryRow(row, row.files, row.signed, row.replaced) for row in rows.order_by("-number")
+    )
 
 
 def changes_asked_for() -> tuple[ClientAnswer, ...]:

@@ -446,7 +446,10 @@ def test_the_client_asks_for_a_change_and_the_owner_hears_of_it(
         owner_client.get("/")
     )
     check(file, exports["loud"])
+    assert "is the file that left" not in words(owner_client.get("/productions/FELT/deliverables/"))
     deliver(file, owner, changed="Less red.")
+    assert "is the file that left" in words(owner_client.get("/productions/FELT/deliverables/"))
+    assert "1 replaced since" in words(owner_client.get("/productions/FELT/deliveries/"))
     assert "asked for a change" not in words(owner_client.get("/"))
     old = words(client_browser.get(address))
     assert "replaced by version 2" in old
