@@ -144,6 +144,18 @@ def test_fault_is_caught_and_named(check, shelf, tmp_path):
         assert result.found == found
 
 
+@pytest.mark.parametrize(
+    ("check", "advice"),
+    [
+        ("container", "Export again as mp4; renaming is not enough."),
+        ("scan", "Export every frame as progressive."),
+        ("frame_rate", "Export from a timeline at exactly 24 frames per second."),
+    ],
+)
+def test_advice_reads_as_a_sentence(check, advice, shelf):
+    assert checked(shelf(FAULTS[check][0]), WANTED)[check].advice == advice
+
+
 def test_a_missing_sound_is_asked_for_once(shelf):
     results = checked(shelf(replace(CLEAN, sound=None)), WANTED)
     depend = ("audio_codec", "sample_rate", "channels", "loudness", "true_peak")

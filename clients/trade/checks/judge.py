@@ -52,7 +52,7 @@ def _equal(found: object, wanted: object, advice: str) -> Verdict:
 
 def _container(film: FilmFacts, wanted: str) -> Verdict:
     if film.container != wanted:
-        return film.container, False, f"Export again into a {wanted} file; renaming is not enough."
+        return film.container, False, f"Export again as {wanted}; renaming is not enough."
     if film.video_streams > 1:
         found = f"{film.container} with {film.video_streams} video streams"
         return found, False, "Keep one video stream: only the first was checked."
@@ -103,13 +103,13 @@ def _scan(film: FilmFacts, wanted: str) -> Verdict:
         found = f"mixed: {interlaced} of {frames} frames interlaced"
     else:
         found = "interlaced" if interlaced else "progressive"
-    return _equal(found, wanted, f"Export as {wanted} frames; do not mix the two.")
+    return _equal(found, wanted, f"Export every frame as {wanted}.")
 
 
 def _frame_rate(film: FilmFacts, wanted: Fraction) -> Verdict:
     rate = film.timing.rate
     found = str(rate) if rate else "not measurable"
-    return found, rate == wanted, f"Export from a timeline that runs at exactly {wanted}."
+    return found, rate == wanted, f"Export from a timeline at exactly {wanted} frames per second."
 
 
 def _constant_rate(film: FilmFacts, wanted: bool) -> Verdict:
@@ -179,7 +179,7 @@ def _colour_range(film: FilmFacts, wanted: str) -> Verdict:
 
 def _size(film: FilmFacts, wanted: int) -> Verdict:
     over = film.size - wanted
-    advice = f"The file is {over} bytes too large: export again at a lower bit rate."
+    advice = f"The file is {_bytes(over)} too large: export again at a lower bit rate."
     return film.size, over <= 0, advice
 
 
@@ -333,6 +333,11 @@ def _captions(film: FilmFacts, wanted) -> Verdict:
 
 def _plural(number: int, noun: str) -> str:
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def _bytes(number: int) -> str:
+    """In megabytes of a million, as the limits are, from the first whole one on."""
+    return f"{number / 1e6:,.1f} MB" if number >= 1e6 else _plural(number, "byte")
 
 
 def _frames(number: int) -> str:

@@ -40,7 +40,8 @@ def _refuse(check: str, wanted: str, got: object) -> SpecificationRefused:
 
 
 def _shown(value: object) -> str:
-    text = repr(value)
+    """As it stands in the file, where it is a word of JSON."""
+    text = repr(value) if isinstance(value, str) else json.dumps(value, default=str)
     return text if len(text) <= 60 else text[:57] + "..."
 
 

@@ -98,6 +98,7 @@ def test_colour_words_are_their_code_numbers(item, word, code):
         ({"size": {}}, "size must be"),
         ([], "object in braces"),
         (None, "object in braces"),
+        ({"width": True}, "got true"),
     ],
 )
 def test_impossible_values_are_refused_with_a_sentence(items, word):
