@@ -100,6 +100,7 @@ def the_client_signs_it_off(page, address: str, film, accessible):
     accessible(client)
     client.get_by_role("button", name="Sign HD web master off").click()
     expect(client.get_by_text("Signed off by Noor Haddad")).to_be_visible()
+    assert "#version-" in client.url  # the browser stays at that file, among many
     accessible(client)
     context.close()
 

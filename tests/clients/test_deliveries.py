@@ -439,6 +439,9 @@ def test_the_client_asks_for_a_change_and_the_owner_hears_of_it(
     assert silent.status_code == 422
     assert "Say what is to be changed." in words(silent)
     client_browser.post(address, of | {"words": "The fox is too red. <script>"})
+    # Enter in the name's field presses the first button (HTML, implicit submission).
+    form = silent.content.decode()
+    assert form.index('value="change"') < form.index('value="signed off"')
     shown = owner_client.get("/productions/FELT/deliveries/1/")
     assert "a change is asked for" in words(shown)
     assert "<script>" not in shown.content.decode().split("<main")[1]
