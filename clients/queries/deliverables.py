@@ -195,14 +195,15 @@ def film_length(deliverable: Deliverable) -> int | None:
 
 
 def _length_note(deliverable: Deliverable) -> str:
+    """Where a length typed in the file's own form or in its specification is not the film's."""
     film, wanted = film_length(deliverable), wanted_of(deliverable).frame_count
-    if not deliverable.frames or not wanted or not film:
+    if not wanted or not film or abs(wanted.frames - film) <= wanted.tolerance:
         return ""
-    if wanted.frames in (film, None) or wanted.frames != deliverable.frames:
-        return ""
+    chosen = deliverable.specification
+    whose = "Its specification’s length" if chosen and chosen.wanted.frame_count else "Its length"
     shown = seconds_and_frames(film, deliverable.length_rate)
     return (
-        f"Its length was typed; the film is {shown}. For a shorter cut that is meant. Else empty "
+        f"{whose} was typed; the film is {shown}. For a shorter cut that is meant. Else empty "
         "the length, and it follows the film."
     )
 

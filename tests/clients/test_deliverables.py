@@ -77,6 +77,11 @@ def test_a_length_typed_that_is_not_the_films_is_said_and_an_empty_one_follows(o
     assert "Its length was typed; the film is 30 s 00 f." in words(owner_client.get(page))
     row = film.deliverables.get()
     row.frames = None
+    row.specification = add_specification("Loop", {"frame_count": {"frames": 96, "tolerance": 1}})
+    row.save()
+    said = "Its specification’s length was typed; the film is 30 s 00 f."
+    assert said in words(owner_client.get(page))
+    row.specification = None
     row.save()
     shown = words(owner_client.get(page))
     assert "Its length was typed" not in shown
