@@ -145,3 +145,21 @@ def test_a_specification_is_copied_changed_and_archived(page, owner, accessible)
     page.get_by_role("button", name="Take it in").click()
     expect(page.get_by_text("no item 'widht'")).to_be_visible()
     accessible(page)
+
+
+SLOW_LINE = {"offline": False, "latency": 0, "downloadThroughput": -1, "uploadThroughput": 100_000}
+"""bytes a second"""
+
+
+def test_how_much_of_a_film_was_sent_is_seen(page):
+    production = factories.ProductionFactory(code="SENT")
+    file = factories.DeliverableFactory(production=production)
+    page.context.new_cdp_session(page).send("Network.emulateNetworkConditions", SLOW_LINE)
+    page.goto(f"/productions/SENT/deliverables/{file.pk}/file/")
+    sent = {"name": "notes.mp4", "mimeType": "video/mp4", "buffer": b"no film " * 20_000}
+    page.get_by_label("The film", exact=True).set_input_files(sent)
+    page.get_by_role("button", name="Send and check it").click()
+    expect(page.get_by_label("Sending the film")).to_be_visible()
+    expect(page.get_by_text("of 0.2 MB")).to_be_visible()
+    expect(page.get_by_role("button", name="Send and check it")).to_be_disabled()
+    expect(page.get_by_role("heading", name="notes.mp4 is being checked")).to_be_visible()

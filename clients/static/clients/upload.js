@@ -9,3 +9,19 @@ document.addEventListener("change", (event) => {
   );
   event.target.reportValidity();
 });
+
+// How much of a film has left the browser; a large one takes an hour on a slow line.
+document.addEventListener("htmx:xhr:progress", (event) => {
+  const sending = event.target.querySelector?.("[data-sending]");
+  if (!sending || !event.detail.lengthComputable) return;
+  const { loaded, total } = event.detail;
+  const inMegabytes = (bytes) => (bytes / 1e6).toFixed(1);
+  sending.hidden = false;
+  sending.querySelector("progress").value = loaded / total;
+  sending.querySelector("span").textContent = `${inMegabytes(loaded)} of ${inMegabytes(total)} MB`;
+});
+
+document.addEventListener("htmx:afterRequest", (event) => {
+  const sending = event.target.querySelector?.("[data-sending]");
+  if (sending) sending.hidden = true;
+});
