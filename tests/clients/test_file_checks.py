@@ -162,6 +162,7 @@ def test_a_check_is_known_to_be_of_an_earlier_specification(owner_client, films,
     assert "What is asked for was changed since" in words(owner_client.get(page))
     shown = words(owner_client.get("/productions/FELT/deliverables/"))
     assert "changed since its file was checked: check it again" in shown
+    assert ", before what is asked for was changed" in shown
 
 
 def test_one_file_at_a_time_is_checked_for_a_deliverable(owner_client, films, file, page):
