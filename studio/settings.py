@@ -254,5 +254,7 @@ LOGGING = {
         # Every answer, for who collects them; a terminal shows only what went wrong.
         "studio.middleware": {"level": "INFO" if LOG_FORM == "json" else "WARNING"},
         "studio.links": {"level": "INFO" if LOG_FORM == "json" else "WARNING"},
+        # Answers that wait some milliseconds for a free thread are no news.
+        "waitress.queue": {"level": "ERROR"},
     },
 }
