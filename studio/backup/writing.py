@@ -10,7 +10,6 @@ from pathlib import Path
 
 from django.core.files.storage import Storage, default_storage
 from django.db import connections
-from django.template.defaultfilters import filesizeformat
 
 from studio.backup import rows
 from studio.backup.bag import BagRefused, BagWriter
@@ -18,6 +17,7 @@ from studio.backup.checking import check_backup
 from studio.backup.description import FILE, Description, applied, known
 from studio.backup.snapshot import snapshot
 from studio.errors import NotPossible
+from studio.trade.file_size import file_size
 
 MADE_ANEW = {"previews"}  # folders of what is made of kept pictures, whenever it is asked for
 Progress = Callable[[int, int, str], None]  # done, of how many (0: not known), at what
@@ -40,7 +40,7 @@ class Written:
     def sentence(self) -> str:
         return (
             f"{self.path.name}: {self.rows:,} rows and {self.files:,} files, "
-            f"{filesizeformat(self.size)}, read back and found whole."
+            f"{file_size(self.size)}, read back and found whole."
         )
 
 
