@@ -22,6 +22,7 @@ from clients.trade.specification import (
     name_of_code,
     plain,
 )
+from studio.trade.file_size import file_size
 
 Verdict = tuple[object, bool, str]
 """found, fits, advice"""
@@ -179,7 +180,7 @@ def _colour_range(film: FilmFacts, wanted: str) -> Verdict:
 
 def _size(film: FilmFacts, wanted: int) -> Verdict:
     over = film.size - wanted
-    advice = f"The file is {_bytes(over)} too large: export again at a lower bit rate."
+    advice = f"The file is {file_size(over)} too large: export again at a lower bit rate."
     return film.size, over <= 0, advice
 
 
@@ -333,11 +334,6 @@ def _captions(film: FilmFacts, wanted) -> Verdict:
 
 def _plural(number: int, noun: str) -> str:
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
-
-
-def _bytes(number: int) -> str:
-    """In megabytes of a million, as the limits are, from the first whole one on."""
-    return f"{number / 1e6:,.1f} MB" if number >= 1e6 else _plural(number, "byte")
 
 
 def _frames(number: int) -> str:
