@@ -178,7 +178,7 @@ def promised(
         wanted=wanted,
         specification=(*in_words(wanted), *_in_the_clients_words(deliverable)),
         caution=cadence_caution(production.rate, production.exposure, wanted.frame_rate),
-        length_note=_length_note(deliverable),
+        length_note=_length_note(deliverable, wanted.frame_count),
         checks=tuple(check for check in checks if not check.archived_at),
         archived_checks=tuple(check for check in checks if check.archived_at),
         checked=checked(last, wanted) if last else None,
@@ -189,14 +189,14 @@ def promised(
 def film_length(deliverable: Deliverable) -> int | None:
     """Frames its file would have as long as the film, at its own rate; None where nobody knows."""
     as_long = filled_from(
-        Specification(frame_rate=deliverable.length_rate), _behind(deliverable.production)
+        Specification(frame_rate=deliverable.length_rate), film_behind(deliverable.production)
     )
     return as_long.frame_count and as_long.frame_count.frames
 
 
-def _length_note(deliverable: Deliverable) -> str:
+def _length_note(deliverable: Deliverable, wanted: FrameCount | None) -> str:
     """Where a length typed in the file's own form or in its specification is not the film's."""
-    film, wanted = film_length(deliverable), wanted_of(deliverable).frame_count
+    film = film_length(deliverable)
     if not wanted or not film or abs(wanted.frames - film) <= wanted.tolerance:
         return ""
     chosen = deliverable.specification
@@ -250,10 +250,11 @@ def wanted_of(deliverable: Deliverable) -> Specification:
         "frame_count": FrameCount(frames) if frames and not chosen.duration else None,
     }
     added = {item: value for item, value in own.items() if getattr(chosen, item) is None}
-    return filled_from(replace(chosen, name=None, **added), _behind(deliverable.production))
+    return filled_from(replace(chosen, name=None, **added), film_behind(deliverable.production))
 
 
-def _behind(production: Production) -> FilmBehind:
+def film_behind(production: Production) -> FilmBehind:
+    """What a specification may take from the film."""
     return FilmBehind(production.rate, production.exposure, production.contracted_frames)
 
 

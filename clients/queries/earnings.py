@@ -21,8 +21,8 @@ from clients.trade.earnings import (
     earnings_of,
 )
 from clients.trade.earnings_plot import EarningsPlot, FilmShares, earnings_plot
-from shots.models import Production, Shot
-from shots.queries.floor import sessions_of
+from shots.models import Production
+from shots.queries.floor import pictures_of, sessions_of
 from shots.queries.quoted import PaceAgainst, paces_against
 from studio.models import Studio
 from studio.trade.money import quantize
@@ -187,15 +187,10 @@ def _changes(quotes: Iterable[Quote]) -> dict[int, list[PricedChange]]:
 
 def _done(productions: Iterable[Production], accounts: dict[int, FilmAccount]) -> dict[int, Done]:
     """What each production took: its sessions, its kept pictures, its hours off the set."""
-    days, hours, pictures = {}, {}, defaultdict(int)
+    days, hours, pictures = {}, {}, pictures_of(productions)
     for film, sessions in sessions_of(productions).items():
         days[film] = {session.date for session in sessions}
         hours[film] = sum((Decimal(session.hours) for session in sessions), Decimal(0))
-    kept = Shot.objects.current().filter(production__in=productions).with_counts()
-    for film, photographed, retaken in kept.values_list(
-        "production_id", "photographed", "retaken_pictures"
-    ):
-        pictures[film] += max(photographed - retaken, 0)
     return {
         film.pk: Done(
             days=len(days[film.pk]),

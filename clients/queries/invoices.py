@@ -269,7 +269,7 @@ def owed(rows: Iterable[InvoiceRow]) -> tuple[Owed, ...]:
 
 def overdue(today: date) -> list[InvoiceRow]:
     """Invoices that should have been paid by yesterday, and are not."""
-    late = not_settled(invoices_with_figures().filter(due_on__lt=today))
+    late = _of_state(invoices_with_figures(), "overdue", today)
     rows = [row_of(one, today) for one in late.order_by("due_on", "id")]
     return [row for row in rows if row.state == "overdue"]
 

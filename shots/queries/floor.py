@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cached_property, lru_cache
 
-from django.db.models import TextField
+from django.db.models import QuerySet, TextField
 from django.db.models.functions import Cast
 
 from shots.models import Production, Session, SessionShot, Shot
@@ -63,8 +63,11 @@ SHOT = (
 
 def shot_rows(productions: Iterable[Production]) -> dict[int, Rows]:
     """The shots in each film as it stands, in film order, by the production's primary key."""
-    rows = Shot.objects.in_film().filter(production__in=productions).with_counts()
-    return _by_film(rows.values_list(*SHOT))
+    return _rows(Shot.objects.in_film().filter(production__in=productions))
+
+
+def _rows(shots: QuerySet[Shot]) -> dict[int, Rows]:
+    return _by_film(shots.with_counts().values_list(*SHOT))
 
 
 def session_rows(productions: Iterable[Production]) -> dict[int, tuple[Rows, Rows]]:
@@ -125,10 +128,21 @@ def engine_sessions(rows: Rows, counts: Rows) -> tuple[parts.Session, ...]:
     )
 
 
-def _session(started, ended, setup, breaks, day, output) -> parts.Session:
+def hours_worked(started: str, ended: str, breaks: int) -> float:
+    """Hours between two moments as they lie in the database, breaks (minutes) left out."""
     length = worked(datetime.fromisoformat(started), datetime.fromisoformat(ended), breaks)
-    hours = max(length.total_seconds() / 3600, 0.0)
+    return length.total_seconds() / 3600
+
+
+def _session(started, ended, setup, breaks, day, output) -> parts.Session:
+    hours = max(hours_worked(started, ended, breaks), 0.0)
     return parts.Session(date=day, hours=hours, setup_hours=min(setup / 60, hours), output=output)
+
+
+def pictures_of(productions: Iterable[Production]) -> dict[int, int]:
+    """Pictures kept for each of these films, those of shots that were cut later among them."""
+    rows = _rows(Shot.objects.current().filter(production__in=productions))
+    return {film.pk: sum(shot.kept for shot in floor_shots(rows[film.pk])) for film in productions}
 
 
 def shots_of(productions: Iterable[Production]) -> dict[int, tuple[FloorShot, ...]]:

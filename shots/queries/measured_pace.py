@@ -2,15 +2,13 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from datetime import datetime
 from decimal import Decimal
 from functools import lru_cache
 from itertools import chain
 
 from shots.models import Difficulty, Production, SessionShot
-from shots.queries.floor import Rows, as_text
+from shots.queries.floor import Rows, as_text, hours_worked
 from shots.trade.measured_pace import PaceRecord, SessionOutput, pace_records
-from shots.trade.session_times import worked
 
 # Sessions older than the last two thousand counts say little about today's hand.
 RECENT_COUNTS = 2000
@@ -52,8 +50,7 @@ def _outputs(rows: Rows) -> dict[int, tuple[SessionOutput, ...]]:
     kept: dict[tuple[int, int], dict[str, int]] = {}
     for film, session, start, end, breaks, setup, difficulty, count in rows:
         if session not in hours:
-            length = worked(datetime.fromisoformat(start), datetime.fromisoformat(end), breaks)
-            hours[session] = Decimal(max(length.total_seconds() / 3600 - setup / 60, 0))
+            hours[session] = Decimal(max(hours_worked(start, end, breaks) - setup / 60, 0))
         of_session = kept.setdefault((film, session), {})
         of_session[difficulty] = of_session.get(difficulty, 0) + count
     outputs = defaultdict(list)

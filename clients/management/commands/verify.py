@@ -6,6 +6,7 @@ from pathlib import Path
 from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError
 
+from clients.queries.deliverables import film_behind
 from clients.reading.check import check_file, sha256
 from clients.reading.film import FileRefused
 from clients.trade.checks.result import FileReport
@@ -47,7 +48,7 @@ class Command(BaseCommand):
         try:
             specification = read_specification(Path(options["spec"]))
             if options["production"]:
-                specification = filled_from(specification, film_behind(options["production"]))
+                specification = filled_from(specification, find_film(options["production"]))
             report = check_file(Path(options["file"]), specification, captions=captions)
         except (FileRefused, SpecificationRefused) as fault:
             if options["json"]:
@@ -81,7 +82,7 @@ def read_specification(path: Path) -> Specification:
         raise SpecificationRefused(f"The specification cannot be read: {fault.strerror}.") from None
 
 
-def film_behind(code: str) -> FilmBehind:
+def find_film(code: str) -> FilmBehind:
     """The studio's production of that code. Raises SpecificationRefused where there is none."""
     try:
         film = Production.objects.current().filter(code__iexact=code).first()
@@ -89,7 +90,7 @@ def film_behind(code: str) -> FilmBehind:
         raise SpecificationRefused("The studio's database cannot be read: start it once.") from None
     if film is None:
         raise SpecificationRefused(f"No production has the code {code}: look under Productions.")
-    return FilmBehind(film.rate, film.exposure, film.contracted_frames)
+    return film_behind(film)
 
 
 def in_words(report: FileReport) -> str:
